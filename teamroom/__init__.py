@@ -1,0 +1,1 @@
+"""Teamroom: the plans of one grade level's teachers, kept together."""

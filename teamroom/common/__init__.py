@@ -1,0 +1,1 @@
+"""Words of no trade: what every app may use and what knows none of them."""

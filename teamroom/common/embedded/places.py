@@ -1,0 +1,35 @@
+"""Where the embedded servers' files lie. Standard library only, and nothing here touches the disk."""
+
+import hashlib
+import os
+import tempfile
+from pathlib import Path
+
+# A Unix socket's path may have 107 bytes on Linux and 103 on macOS; a server's own file name needs some of them.
+LONGEST_FOLDER = 80
+
+
+def socket_folder(data: Path) -> Path:
+    """The folder for the sockets of the installation in `data`: inside it, unless its path is too long for a socket.
+
+    Root's sockets are outside as well, because there the database runs as another user who may not be able to
+    enter the data folder's parents.
+    """
+    inside = data / "run"
+    if os.geteuid() != 0 and len(os.fsencode(inside)) <= LONGEST_FOLDER:
+        return inside
+    mark = hashlib.sha256(os.fsencode(data)).hexdigest()[:12]
+    if os.geteuid() == 0 and Path("/run").is_dir():
+        return Path(f"/run/teamroom-{mark}")
+    base = os.environ.get("XDG_RUNTIME_DIR") or tempfile.gettempdir()
+    return Path(base) / f"teamroom-{os.geteuid()}-{mark}"
+
+
+def valkey_socket(data: Path) -> Path:
+    """The socket of the Redis-protocol server of the installation in `data`."""
+    return socket_folder(data) / "valkey.sock"
+
+
+def broker_url(data: Path) -> str:
+    """The address of that server as redis-py takes it."""
+    return f"unix://{valkey_socket(data)}"

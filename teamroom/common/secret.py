@@ -1,0 +1,28 @@
+"""A secret that one installation makes for itself and keeps."""
+
+import os
+import secrets
+from pathlib import Path
+
+
+def kept_secret(path: Path) -> str:
+    """The secret kept in `path`, made on first use, readable by its owner alone.
+
+    Raises OSError when the folder cannot be written to.
+    """
+    try:
+        return path.read_text(encoding="ascii")
+    except FileNotFoundError:
+        pass
+    path.parent.mkdir(parents=True, exist_ok=True)
+    fresh = path.with_name(f"{path.name}.{os.getpid()}")
+    with os.fdopen(os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="ascii") as file:
+        file.write(secrets.token_urlsafe(50))
+    # Two processes may come here at once: the link lets one win and both read the winner's.
+    try:
+        os.link(fresh, path)
+    except FileExistsError:
+        pass
+    finally:
+        fresh.unlink()
+    return path.read_text(encoding="ascii")
