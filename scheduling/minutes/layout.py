@@ -1,0 +1,121 @@
+"""One day laid out: the column in effect, clipped, with fixed stretches, cut by day changes.
+
+The order is: clip the plain column on another kind of day; fixed stretches lose what the clipped
+blocks cover; day changes cut both. What is left of a block are its pieces.
+"""
+
+from collections.abc import Iterable, Mapping
+from typing import NamedTuple
+
+from scheduling.minutes.plan import Bell, Block, Column, Credit, DayChange, FixedStretch
+from teamroom.dates.calendar_maths import REGULAR
+
+Span = tuple[int, int]
+
+
+class Piece(NamedTuple):
+    """A stretch of the day as it counts: what it credits and where it comes from.
+
+    A day change's piece is `alone`: it joins no neighbour and touches none.
+    """
+
+    start: int
+    end: int
+    credits: tuple[Credit, ...]
+    origin: Block | FixedStretch | DayChange
+    alone: bool = False
+
+
+class ColumnChoice(NamedTuple):
+    """The column used on a kind of day. `plain` means a regular column serves another kind."""
+
+    blocks: tuple[Block, ...]
+    plain: bool
+
+
+def choose_column(columns: Iterable[Column], cycle_day: str, kind: str) -> ColumnChoice:
+    """The (cycle day, kind) column, else the kind's own, else the cycle day's regular one."""
+    by_place = {(column.day, column.kind): column.blocks for column in columns}
+    for place in ((cycle_day, kind), (None, kind)):
+        if place in by_place:
+            return ColumnChoice(by_place[place], plain=False)
+    return ColumnChoice(by_place.get((cycle_day, REGULAR), ()), plain=kind != REGULAR)
+
+
+def lay_out(
+    columns: Iterable[Column] | None,
+    bells: Mapping[str, Bell],
+    changes: Iterable[DayChange],
+    *,
+    cycle_day: str,
+    kind: str,
+) -> tuple[Piece, ...]:
+    """The day's pieces in order of time; without columns (no version) only day changes credit."""
+    cuts = [(change.start, change.end) for change in changes]
+    pieces: list[Piece] = []
+    if columns is not None:
+        choice = choose_column(columns, cycle_day, kind)
+        own_bell = bells.get(kind)
+        placed = _clipped(choice.blocks, own_bell if choice.plain else None)
+        bell = own_bell or (bells.get(REGULAR) if choice.plain else None)
+        pieces += [
+            Piece(start, end, piece_credits(block, end - start), block)
+            for span, block in placed
+            for start, end in without(span, cuts)
+        ]
+        if bell is not None and bell.fixed:
+            taken = [span for span, _ in placed] + cuts
+            pieces += [
+                Piece(start, end, (Credit(fixed.activity, end - start),), fixed)
+                for fixed in bell.fixed
+                if fixed.days is None or cycle_day in fixed.days
+                for start, end in without((fixed.start, fixed.end), taken)
+            ]
+    pieces += [Piece(change.start, change.end, change.credits, change, alone=True) for change in changes]
+    pieces.sort(key=_start_of)
+    return tuple(pieces)
+
+
+def _start_of(piece: Piece) -> int:
+    return piece.start
+
+
+def _clipped(blocks: Iterable[Block], bell: Bell | None) -> list[tuple[Span, Block]]:
+    if bell is None:
+        return [((block.start, block.end), block) for block in blocks]
+    spans = (((max(block.start, bell.start), min(block.end, bell.dismissal)), block) for block in blocks)
+    return [(span, block) for span, block in spans if span[0] < span[1]]
+
+
+def without(span: Span, taken: Iterable[Span]) -> list[Span]:
+    """What is left of a span when other spans are taken out of it, in order of time."""
+    left = [span]
+    for start, end in taken:
+        if start >= span[1] or end <= span[0]:
+            continue
+        left = [
+            part for low, high in left for part in ((low, min(high, start)), (max(low, end), high)) if part[0] < part[1]
+        ]
+    return left
+
+
+def piece_credits(block: Block, length: int) -> tuple[Credit, ...]:
+    """What a piece of `length` minutes credits of its block, always reckoned from the whole block.
+
+    A piece of p minutes of n shares out floor(sum of credits x p / n) by largest remainder, ties
+    in the order listed.
+    """
+    if not block.credits:
+        return (Credit(block.activity, length),)
+    if length == block.length:
+        return block.credits
+    total = sum(credit.minutes for credit in block.credits)
+    to_share = total * length // block.length
+    floors = [to_share * credit.minutes // total for credit in block.credits]
+    remainders = [to_share * credit.minutes % total for credit in block.credits]
+    order = sorted(range(len(floors)), key=lambda n: -remainders[n])
+    for n in order[: to_share - sum(floors)]:
+        floors[n] += 1
+    return tuple(
+        Credit(credit.activity, minutes) for credit, minutes in zip(block.credits, floors, strict=True) if minutes
+    )
