@@ -107,7 +107,4 @@ def rotating_day(on: date, dates_with_pupils: list[date], starts: date, length: 
 def school_dates(school: dict[str, Any]) -> list[SchoolDate]:
     """Every date of the year with pupils, as the calendar has it (day changes not looked at)."""
     with_pupils = [on for on in dates_of_year(school) if has_pupils(school, on)]
-    return [
-        SchoolDate(on, kind_of(school, on), cycle_day_of(school, on, with_pupils))
-        for on in with_pupils
-    ]
+    return [SchoolDate(on, kind_of(school, on), cycle_day_of(school, on, with_pupils)) for on in with_pupils]

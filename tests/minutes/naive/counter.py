@@ -149,9 +149,7 @@ def readings_of_part(
     return found
 
 
-def reading_of_window(
-    part: dict[str, Any], window: Window, counted: list[CountedDay], as_of: date
-) -> dict[str, Any]:
+def reading_of_window(part: dict[str, Any], window: Window, counted: list[CountedDay], as_of: date) -> dict[str, Any]:
     """One reading. `so_far` is the same figure over the days before `as_of`, against the same
     requirement, so a share cap limits it to the same minutes as it does the whole year.
     """
@@ -241,10 +239,7 @@ def runs(days: list[ClassDay], length: int, rolling: bool) -> list[Window]:
     if rolling:
         if len(days) < length:
             return [Window(days, short=True, size=length)]
-        return [
-            Window(days[start : start + length], size=length)
-            for start in range(len(days) - length + 1)
-        ]
+        return [Window(days[start : start + length], size=length) for start in range(len(days) - length + 1)]
     found = []
     for start in range(0, len(days), length):
         run = days[start : start + length]

@@ -77,9 +77,7 @@ def kept_minutes(part: dict[str, Any], pieces: list[Piece]) -> list[tuple[Piece,
     what another entry has left over.
     """
     pool = part.get("pool", EVERYTHING)
-    kept = [
-        (piece, {a: m for a, m in piece.credits.items() if in_pool(pool, a)}) for piece in pieces
-    ]
+    kept = [(piece, {a: m for a, m in piece.credits.items() if in_pool(pool, a)}) for piece in pieces]
     for entry in part.get("not_beside", []):
         activity = entry["activity"]
         for stretch in joined_by(pieces, activity):
@@ -92,10 +90,7 @@ def kept_minutes(part: dict[str, Any], pieces: list[Piece]) -> list[tuple[Piece,
 
 def count_day(part: dict[str, Any], day: ClassDay) -> CountedDay:
     """One day through pool, not beside, joining, sitting, caps per sitting and per day."""
-    kept = [
-        Piece(piece.start, piece.end, minutes, piece.loose)
-        for piece, minutes in kept_minutes(part, day.pieces)
-    ]
+    kept = [Piece(piece.start, piece.end, minutes, piece.loose) for piece, minutes in kept_minutes(part, day.pieces)]
     counted: list[Piece] = []
     lengths: list[int] = []
     for stretch in joined(kept, lambda piece: sum(piece.credits.values()) >= 1):
@@ -126,9 +121,7 @@ def base_of(part: dict[str, Any], day: ClassDay) -> int:
 
 
 def caps_per(part: dict[str, Any], per: str) -> list[dict[str, Any]]:
-    return [
-        cap for cap in part.get("caps", []) if "at_most" in cap and cap.get("per", "day") == per
-    ]
+    return [cap for cap in part.get("caps", []) if "at_most" in cap and cap.get("per", "day") == per]
 
 
 def minutes_by_activity(part: dict[str, Any], days: list[CountedDay]) -> dict[str, int]:
@@ -172,9 +165,7 @@ def amount(part: dict[str, Any], days: list[CountedDay], required: Fraction) -> 
     return sum(totals.values(), Fraction(0))
 
 
-def figure(
-    part: dict[str, Any], days: list[CountedDay], required: Fraction
-) -> tuple[Fraction, Fraction]:
+def figure(part: dict[str, Any], days: list[CountedDay], required: Fraction) -> tuple[Fraction, Fraction]:
     """(planned, margin) over the days that count.
 
     OPEN POINT: `sitting` with `unbroken`. Read here: a stretch below the sitting does not count, so

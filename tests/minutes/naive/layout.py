@@ -65,9 +65,7 @@ def bell_for(school: dict[str, Any], classroom: dict[str, Any], kind: str) -> An
 def week_in_force(school: dict[str, Any], classroom: dict[str, Any], on: date) -> Any:
     """The classroom's version with the latest start not after the date, or None."""
     started = [
-        week
-        for week in school.get("weeks", [])
-        if week["classroom"] == classroom["key"] and day_of(week["from"]) <= on
+        week for week in school.get("weeks", []) if week["classroom"] == classroom["key"] and day_of(week["from"]) <= on
     ]
     return max(started, key=lambda week: day_of(week["from"]), default=None)
 
@@ -98,9 +96,7 @@ def block_owner(block: dict[str, Any]) -> Owner:
     return Owner(length, [(block["activity"], length)])
 
 
-def lay_out_week(
-    school: dict[str, Any], classroom: dict[str, Any], day: SchoolDate, cells: list[Owner | None]
-) -> None:
+def lay_out_week(school: dict[str, Any], classroom: dict[str, Any], day: SchoolDate, cells: list[Owner | None]) -> None:
     """Blocks first (clipped if the plain column stands in), then fixed stretches in what is left."""
     week = week_in_force(school, classroom, day.on)
     if week is None:
@@ -156,9 +152,7 @@ def pieces_in(cells: list[Owner | None]) -> list[Piece]:
     return pieces
 
 
-def day_changes_for(
-    school: dict[str, Any], classroom: dict[str, Any], on: date
-) -> list[dict[str, Any]]:
+def day_changes_for(school: dict[str, Any], classroom: dict[str, Any], on: date) -> list[dict[str, Any]]:
     found = []
     for change in school.get("day_changes", []):
         if day_of(change["date"]) != on:
