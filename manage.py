@@ -8,7 +8,7 @@ import sys
 def main() -> int:
     """Run a command; unmet needs of the machine are said in one line each."""
     # Only syntax and modules that an old Python has may stand above this check.
-    if sys.version_info < (3, 11):
+    if sys.version_info < (3, 11):  # noqa: UP036 - the message is for who runs an older one than we ask for
         found = ".".join(str(part) for part in sys.version_info[:2])
         sys.stderr.write("Teamroom needs Python 3.11 or newer, and this is %s: run it with a newer one.\n" % found)  # noqa: UP031 - an old Python must be able to read this line
         return 1

@@ -6,6 +6,7 @@ With DATABASE_URL it is a server: what a server must decide has no default, and 
 
 import os
 from pathlib import Path
+from typing import Any
 
 from csp.constants import NONCE, SELF, UNSAFE_INLINE
 from django.core.exceptions import ImproperlyConfigured
@@ -16,7 +17,7 @@ from teamroom.common.secret import kept_secret
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
-# The environment, all of it.
+# The environment.
 DATA_DIR = Path(os.environ.get("TEAMROOM_DATA") or BASE_DIR / "var").absolute()
 DATABASE_URL = os.environ.get("DATABASE_URL", "")
 REDIS_URL = os.environ.get("REDIS_URL", "")
@@ -96,7 +97,7 @@ TEMPLATES = [
 ]
 
 # Neither address is looked up here: the embedded engine starts its server when a connection is first asked for.
-DATABASES = {
+DATABASES: dict[str, dict[str, Any]] = {
     "default": database_from_url(DATABASE_URL, pool_max=POOL_MAX)
     if ON_SERVERS
     else {

@@ -5,24 +5,29 @@ import os
 import tempfile
 from pathlib import Path
 
-# A Unix socket's path may have 107 bytes on Linux and 103 on macOS; a server's own file name needs some of them.
+# A Unix socket's path may have 107 bytes on Linux and 103 on macOS, and PostgreSQL's own file name needs 23 of them.
 LONGEST_FOLDER = 80
+
+
+def mark_of(data: Path) -> str:
+    """A short name for the installation in `data`, for what must lie outside it."""
+    return hashlib.sha256(os.fsencode(data)).hexdigest()[:12]
 
 
 def socket_folder(data: Path) -> Path:
     """The folder for the sockets of the installation in `data`: inside it, unless its path is too long for a socket.
 
-    Root's sockets are outside as well, because there the database runs as another user who may not be able to
+    Root's sockets are outside as well, because there the database runs as another user, who may not be able to
     enter the data folder's parents.
     """
     inside = data / "run"
     if os.geteuid() != 0 and len(os.fsencode(inside)) <= LONGEST_FOLDER:
         return inside
-    mark = hashlib.sha256(os.fsencode(data)).hexdigest()[:12]
     if os.geteuid() == 0 and Path("/run").is_dir():
-        return Path(f"/run/teamroom-{mark}")
+        return Path(f"/run/teamroom-{mark_of(data)}")
     base = os.environ.get("XDG_RUNTIME_DIR") or tempfile.gettempdir()
-    return Path(base) / f"teamroom-{os.geteuid()}-{mark}"
+    outside = Path(base) / f"teamroom-{os.geteuid()}-{mark_of(data)}"
+    return outside if len(os.fsencode(outside)) <= LONGEST_FOLDER else Path("/tmp") / outside.name  # noqa: S108 - its owner and mode are checked before use
 
 
 def valkey_socket(data: Path) -> Path:

@@ -1,0 +1,1 @@
+"""Django's PostgreSQL engine for the embedded server."""

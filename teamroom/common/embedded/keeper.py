@@ -1,0 +1,153 @@
+"""The keeper: a small process that holds one server as long as anybody uses it.
+
+Every user of the server holds a shared lock on one file; the keeper waits for an exclusive lock on the same file.
+It gets that lock when the last user has gone, in whatever way it went, stops the server and ends. Whoever comes
+while it stops waits for its shared lock, and then starts a new keeper.
+
+Run by `lease`, never by hand: python -m teamroom.common.embedded.keeper FOLDER SERVER DURABLE PIPE
+"""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from contextlib import suppress
+from pathlib import Path
+from types import FrameType
+from typing import Protocol
+
+from teamroom.common.embedded import postgres, valkey
+from teamroom.common.embedded.errors import CannotServe
+from teamroom.common.embedded.locks import FileLock
+from teamroom.common.embedded.places import socket_folder
+from teamroom.common.embedded.system_user import Runner, bare_environment, runner_for
+from teamroom.common.processes import die_with_parent
+
+# Replaying the log after a crash in the middle of much work takes a while.
+START_PATIENCE = 120.0
+
+
+class Server(Protocol):
+    """What the keeper must know of a server."""
+
+    @property
+    def name(self) -> str: ...
+    @property
+    def runner(self) -> Runner | None: ...
+    @property
+    def stop_signal(self) -> signal.Signals: ...
+    def command(self) -> list[str | Path]: ...
+    def answers(self, pid: int) -> bool: ...
+
+
+class ServerEnded(Exception):
+    """The server ended although nobody stopped it."""
+
+
+class AskedToStop(Exception):
+    """Somebody sent the keeper SIGTERM."""
+
+
+def prepare_server(data: Path, name: str, *, durable: bool) -> Server:
+    """The folder for the sockets and the named server's own preparations. Raises CannotServe."""
+    sockets = socket_folder(data)
+    me = runner_for() if os.geteuid() != 0 else Runner(0, 0, "root", lent=False)
+    me.own_folder(sockets)
+    if os.geteuid() == 0:
+        # The lent user passes through to its own folder inside, and can see nothing on the way.
+        sockets.chmod(0o711)
+    return postgres.prepare(data, durable=durable) if name == "postgres" else valkey.prepare(data, durable=durable)
+
+
+def start(server: Server, log: Path) -> subprocess.Popen[bytes]:
+    """Start the server and wait until it answers. Raises CannotServe, with the log named, when it does not."""
+    lent = server.runner if server.runner is not None and server.runner.lent else None
+    with log.open("ab") as output:
+        process = subprocess.Popen(  # noqa: S603 - our own command, no shell
+            server.command(),
+            stdin=subprocess.DEVNULL,
+            stdout=output,
+            stderr=output,
+            cwd="/",
+            env=bare_environment(),
+            umask=0o077,
+            user=lent.uid if lent else None,
+            group=lent.gid if lent else None,
+            extra_groups=[] if lent else None,
+            preexec_fn=die_with_parent(server.stop_signal),
+        )
+    give_up = time.monotonic() + START_PATIENCE
+    while not server.answers(process.pid):
+        if process.poll() is not None or time.monotonic() > give_up:
+            process.kill()
+            process.wait()
+            raise CannotServe(f"The embedded {server.name} did not start; its own words are in {log}")
+        time.sleep(0.02)
+    return process
+
+
+def keep(process: subprocess.Popen[bytes], server: Server, users: FileLock) -> None:
+    """Wait until nobody uses the server, then stop it. Raises ServerEnded when it ends before."""
+
+    def child_changed(number: int, frame: FrameType | None) -> None:
+        if process.poll() is not None:
+            raise ServerEnded
+
+    def stop_now(number: int, frame: FrameType | None) -> None:
+        raise AskedToStop
+
+    signal.signal(signal.SIGTERM, stop_now)
+    signal.signal(signal.SIGCHLD, child_changed)
+    try:
+        child_changed(0, None)
+        users.take()
+    except AskedToStop:
+        pass
+    finally:
+        signal.signal(signal.SIGCHLD, signal.SIG_DFL)
+    process.send_signal(server.stop_signal)
+    process.wait()
+
+
+def main() -> int:
+    """Prepare, start, tell the starter through the pipe, keep."""
+    data, name, durable, pipe = Path(sys.argv[1]), sys.argv[2], sys.argv[3] == "durable", int(sys.argv[4])
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(signal.SIGHUP, signal.SIG_IGN)
+    mine = FileLock(data / "lock" / f"{name}.keeper")
+    if not mine.take(wait=False):
+        return 1
+    folder_in_use = FileLock(data / "lock" / "sockets")
+    with os.fdopen(pipe, "w", encoding="utf-8") as starter:
+        folder_in_use.take(shared=True)
+        try:
+            server = prepare_server(data, name, durable=durable)
+            process = start(server, data / "log" / f"{name}.log")
+        except (CannotServe, OSError) as error:
+            json.dump({"error": str(error)}, starter)
+            return 1
+        finally:
+            folder_in_use.let_go()
+        where = data / "lock" / f"{name}.where"
+        where.write_text(json.dumps({"sockets": str(socket_folder(data) / name)}), encoding="utf-8")
+        json.dump({}, starter)
+    try:
+        keep(process, server, FileLock(data / "lock" / f"{name}.users"))
+    except ServerEnded:
+        return 1
+    remove_sockets(data, folder_in_use)
+    return 0
+
+
+def remove_sockets(data: Path, folder_in_use: FileLock) -> None:
+    """Leave no empty folder behind, unless the other server's sockets are there or are being made."""
+    if folder_in_use.take(wait=False):
+        for folder in (socket_folder(data) / "postgres", socket_folder(data)):
+            with suppress(OSError):
+                folder.rmdir()
+
+
+if __name__ == "__main__":
+    sys.exit(main())
