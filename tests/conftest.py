@@ -5,17 +5,16 @@ import shutil
 from pathlib import Path
 
 import pytest
-from django.db import connections
 
 from teamroom.common.embedded import lease
+from teamroom.common.embedded.engine.base import close_connections
 from teamroom.common.embedded.postgres import outside_home
 
 
 @pytest.hookimpl(trylast=True)
 def pytest_unconfigure(config: pytest.Config) -> None:
     """Stop the servers that the tests started and remove their data; with xdist the last process out does it."""
-    for connection in connections.all(initialized_only=True):
-        connection.close()
+    close_connections()
     lease.give_back_all()
     data = Path(os.environ["TEAMROOM_DATA"])
     if hasattr(config, "workerinput") or not data.name.startswith("teamroom-tests-"):

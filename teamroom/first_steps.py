@@ -1,0 +1,59 @@
+"""What an installation needs besides its tables before somebody can use it."""
+
+import hashlib
+import os
+from importlib import import_module
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.contrib.staticfiles.finders import get_finders
+from django.core.management import call_command
+
+from teamroom.common.embedded.errors import CannotServe
+from teamroom.dates.models import School
+
+SIGN_IN_FILE = "demo-sign-in.txt"
+
+
+def gather_static_files() -> None:
+    """Collect, hash and compress the static files, unless that was done for these very files."""
+    found = sorted(
+        (name, storage.path(name)) for finder in get_finders() for name, storage in finder.list(ignore_patterns=None)
+    )
+    facts = [(name, path, os.stat(path).st_mtime_ns, os.stat(path).st_size) for name, path in found]
+    state = hashlib.sha256(repr(facts).encode()).hexdigest()
+    stamp = Path(settings.STATIC_ROOT) / "gathered"
+    if stamp.exists() and stamp.read_text(encoding="ascii") == state:
+        return
+    call_command("collectstatic", verbosity=0, interactive=False, clear=True)
+    stamp.write_text(state, encoding="ascii")
+
+
+def ready_demo(data: Path) -> None:
+    """Load the demo school if there is no school, and keep how to sign in where only the owner reads it.
+
+    Raises CannotServe where the demo is not part of the installation.
+    """
+    if School.objects.exists():
+        return
+    if find_spec("teamroom.demo") is None:
+        raise CannotServe("The demo school is not part of this installation: launch without --demo.")
+    loaded: Any = import_module("teamroom.demo.load").load_demo()
+    lines = [f"{name}, {what}: {email}" for name, what, email in loaded.people]
+    text = "\n".join(["Sign in to the demo school as", *lines, f"with the passphrase {loaded.passphrase}"])
+    path = data / SIGN_IN_FILE
+    path.unlink(missing_ok=True)
+    with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="utf-8") as file:
+        file.write(text + "\n")
+
+
+def sign_in_lines(data: Path) -> list[str]:
+    """What to tell somebody who wants to get in."""
+    path = data / SIGN_IN_FILE
+    if path.exists():
+        return [*path.read_text(encoding="utf-8").splitlines(), f"(kept in {path})"]
+    if School.objects.exists():
+        return ["Sign in with your e-mail address."]
+    return ["There is no school yet: launch with --demo, or load yours with: python manage.py load_school FILE"]
