@@ -4,11 +4,12 @@ import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from hashlib import blake2b
 
 from scheduling.minutes.layout import Piece, lay_out
 from scheduling.minutes.measure import Figures, measure
 from scheduling.minutes.plan import ClassroomPlan
-from scheduling.minutes.rules import Figure, Part, Rule, Status
+from scheduling.minutes.rules import Figure, Part, Rule, Status, spelled
 from scheduling.minutes.tally import Tally, credited, tally
 from scheduling.minutes.year import LikeWindows, Shape, Stretch, Year, changes_by_date
 
@@ -55,6 +56,7 @@ class ClassroomYear:
     def __init__(self, year: Year, plan: ClassroomPlan) -> None:
         self.plan = plan
         self.shape: Shape = year.shape(plan)
+        self._tallies: dict[int, tuple[Part, list[Tally]]] = {}
 
     @cached_property
     def pieces(self) -> list[tuple[Piece, ...]]:
@@ -78,7 +80,18 @@ class ClassroomYear:
 
     def tallies(self, part: Part) -> list[Tally]:
         """The part's figures for each sort of day."""
-        return [tally(part, pieces, minutes) for pieces, minutes in zip(self.pieces, self._credited, strict=True)]
+        kept = self._tallies.get(id(part))
+        if kept is None:
+            pairs = zip(self.pieces, self._credited, strict=True)
+            # The part is kept beside its tallies, so that its id stays its own.
+            kept = self._tallies[id(part)] = (part, [tally(part, pieces, minutes) for pieces, minutes in pairs])
+        return kept[1]
+
+    def fingerprint(self, rule: Rule, part: Part) -> str:
+        """What the part's figures follow from, in short: equal fingerprints, equal figures."""
+        dates = (str(rule.effective_from), str(rule.effective_to))
+        told = repr((self.shape.fingerprint, dates, spelled(part), self.tallies(part))).encode()
+        return blake2b(told, digest_size=16).hexdigest()
 
     def measured(self, rule: Rule, part: Part) -> Iterator[tuple[Figures, LikeWindows]]:
         """The part's like windows that are checked, each with its figures."""
@@ -152,7 +165,7 @@ def judge(book: ClassroomYear, rule: Rule, part: Part) -> PartResult | None:
     return PartResult(worst, stretch, short, count, status)
 
 
-def verdict(rule: Rule, statuses: Sequence[Status]) -> Status:
+def verdict(rule: Rule, statuses: Sequence[str]) -> Status:
     """The rule's verdict from its parts': all must be met, or any; else the gravest failing."""
     met = [status == "met" for status in statuses]
     if any(met) if rule.any_of else all(met):

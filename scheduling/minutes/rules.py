@@ -4,8 +4,9 @@ A rule is one part, or `all` or `any` of several; a part makes exactly one test.
 """
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, is_dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import Literal
 
 Figure = int | Fraction
@@ -152,3 +153,19 @@ class Rule:
         return (self.effective_from is None or self.effective_from <= date) and (
             self.effective_to is None or date <= self.effective_to
         )
+
+
+@lru_cache(maxsize=4096)
+def spelled(part: Part) -> str:
+    """A part as text that is the same in every process, which a set's own text is not."""
+    return repr(_ordered(part))
+
+
+def _ordered(value: object) -> object:
+    if isinstance(value, frozenset):
+        return sorted(value)
+    if isinstance(value, tuple):
+        return tuple(_ordered(item) for item in value)
+    if is_dataclass(value):
+        return [(field.name, _ordered(getattr(value, field.name))) for field in fields(value)]
+    return value

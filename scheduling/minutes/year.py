@@ -10,6 +10,8 @@ from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
+from hashlib import blake2b
 from itertools import groupby
 from typing import NamedTuple
 
@@ -74,6 +76,12 @@ class Shape:
     first_day: dt.date
     last_day: dt.date
     _like: dict[WindowSpec, tuple[LikeWindows, ...]] = field(default_factory=dict, compare=False)
+
+    @cached_property
+    def fingerprint(self) -> str:
+        """The school days and their sorts, in short."""
+        told = repr((self.days, self.sorts, self.sort_of, self.first_day, self.last_day))
+        return blake2b(told.encode(), digest_size=16).hexdigest()
 
     def like_windows(self, part: Part) -> tuple[LikeWindows, ...]:
         """The part's windows, alike ones together, those without a day that counts left out."""

@@ -1,4 +1,6 @@
-"""The one error that services raise when a write is refused for a reason people can mend."""
+"""The errors that services and access raise when something is refused for a reason people can mend."""
+
+from django.core.exceptions import PermissionDenied
 
 
 class RuleBroken(Exception):
@@ -11,3 +13,15 @@ class RuleBroken(Exception):
         super().__init__(message)
         self.message = message
         self.field = field
+
+
+class Stale(RuleBroken):
+    """Somebody else changed the same thing first; nothing was overwritten."""
+
+
+class Denied(PermissionDenied):
+    """A member who may look at a thing may not do this to it."""
+
+    def __init__(self, deed: str) -> None:
+        super().__init__(f"Your part in this team lets you look, not {deed}.")
+        self.deed = deed

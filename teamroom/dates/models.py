@@ -1,5 +1,7 @@
 """The school and its years: the calendar of school days, each of a day kind or without pupils."""
 
+import uuid
+
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import F, Q
@@ -26,8 +28,9 @@ class School(models.Model):
 
 
 class SchoolYear(models.Model):
-    """One school year. `revision` rises with every change of the calendar, bells, activities or
-    rules, so that what was worked out from them can be told from what is now."""
+    """One school year. `revision` is new after every change of the calendar, bells, activities or
+    rules, so that what is kept from them can be told from what is now. It is never used again,
+    not even by a change that was rolled back, as a number would be."""
 
     school = models.ForeignKey(School, on_delete=models.CASCADE, related_name="years")
     name = models.CharField(max_length=80)
@@ -36,7 +39,7 @@ class SchoolYear(models.Model):
     cycle_kind = models.CharField(max_length=20, choices=[(kind, kind) for kind in CYCLE_KINDS], default="weekdays")
     cycle_length = models.PositiveSmallIntegerField(default=DEFAULT_ROTATION)
     cycle_starts = models.DateField(null=True, blank=True)
-    revision = models.PositiveIntegerField(default=1)
+    revision = models.UUIDField(default=uuid.uuid4, editable=False)
 
     class Meta:
         constraints = [

@@ -2,6 +2,7 @@
 
 import django.contrib.postgres.constraints
 import django.db.models.deletion
+import uuid
 import teamroom.common.fields
 import teamroom.common.ranges
 from django.contrib.postgres.operations import BtreeGistExtension
@@ -36,7 +37,7 @@ class Migration(migrations.Migration):
                 ('cycle_kind', models.CharField(choices=[('weekdays', 'weekdays'), ('alternating weeks', 'alternating weeks'), ('rotating days', 'rotating days')], default='weekdays', max_length=20)),
                 ('cycle_length', models.PositiveSmallIntegerField(default=6)),
                 ('cycle_starts', models.DateField(blank=True, null=True)),
-                ('revision', models.PositiveIntegerField(default=1)),
+                ('revision', models.UUIDField(default=uuid.uuid4, editable=False)),
                 ('school', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='years', to='dates.school')),
             ],
         ),

@@ -1,0 +1,65 @@
+"""Weeks and blocks as a member may reach them: 404 for strangers, 403 for readers who would write."""
+
+from django.http import Http404
+
+from scheduling.models import Block, Column, Week
+from teamroom.members.access import require, roles_in_classroom
+from teamroom.members.models import Classroom, Member
+from teamroom.members.roles import Role, may
+
+
+def classroom_for_reading(member: Member, pk: int) -> Classroom:
+    classroom = Classroom.objects.select_related("year__school", "team").filter(pk=pk).first()
+    if classroom is None:
+        raise Http404
+    require(roles_in_classroom(member, classroom), "read week")
+    return classroom
+
+
+def week_for_reading(member: Member, pk: int) -> Week:
+    week = _weeks().filter(pk=pk).first()
+    if week is None:
+        raise Http404
+    require(roles_in_classroom(member, week.classroom), "read week")
+    return week
+
+
+def week_for_editing(member: Member, pk: int) -> Week:
+    """The week, its classroom locked: readings depend on all its weeks, so edits take turns."""
+    weeks = _weeks().select_for_update(of=("self", "classroom"))
+    week = weeks.filter(pk=pk).first()
+    if week is None:
+        raise Http404
+    require(roles_in_classroom(member, week.classroom), "edit week")
+    return week
+
+
+def block_for_editing(member: Member, pk: int) -> Block:
+    """The block with its column and week, locked as `week_for_editing` does."""
+    found = Column.objects.filter(blocks=pk).values_list("week", flat=True).first()
+    if found is None:
+        raise Http404
+    week = week_for_editing(member, found)
+    block = Block.objects.select_related("column__kind", "activity").filter(pk=pk).first()
+    if block is None:
+        raise Http404
+    block.column.week = week
+    return block
+
+
+def block_for_reading(member: Member, pk: int) -> Block:
+    block = Block.objects.select_related("column__kind", "activity").filter(pk=pk).first()
+    if block is None:
+        raise Http404
+    block.column.week = week_for_reading(member, block.column.week_id)
+    return block
+
+
+def can_edit_week(member: Member, week: Week) -> bool:
+    """The question `week_for_editing` asks, for showing the way to it."""
+    roles: set[Role] = roles_in_classroom(member, week.classroom)
+    return may(roles, "edit week")
+
+
+def _weeks():  # type: ignore[no-untyped-def]  # a queryset, whose generic type adds nothing here
+    return Week.objects.select_related("classroom__year__school", "classroom__team")

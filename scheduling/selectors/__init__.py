@@ -1,0 +1,1 @@
+"""Reads of scheduling: each function one question."""

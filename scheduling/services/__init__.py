@@ -1,0 +1,1 @@
+"""Writes of scheduling: each function one deed, one transaction."""

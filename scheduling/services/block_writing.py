@@ -1,0 +1,168 @@
+"""Writing blocks: the checks every edit shares, the rows, and snapshots for the history."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from scheduling.models import Activity, Block, BlockCredit, Column, Week
+from teamroom.common.clock import written_clock
+from teamroom.common.errors import RuleBroken
+from teamroom.dates.models import DayKind
+from teamroom.dates.selectors import cycle_of
+
+MIDNIGHT = 24 * 60
+Snapshot = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Placing:
+    """Where and what a block is to be. `day` is a cycle day, or empty for the kind's own column;
+    `kind` and `activity` are ids; `credits` pairs activity ids with minutes, in order."""
+
+    day: str
+    kind: int
+    start: int
+    end: int
+    activity: int
+    credits: tuple[tuple[int, int], ...] = ()
+    why: str = ""
+
+
+def check_placing(week: Week, placing: Placing) -> None:
+    """Raise RuleBroken, naming the form field, if the block could not be so."""
+    if not 0 <= placing.start < MIDNIGHT:
+        raise RuleBroken("Give the block a start between 00:00 and 23:59.", field="start")
+    if placing.end <= placing.start:
+        raise RuleBroken(f"Give the block an end after {written_clock(placing.start)}.", field="end")
+    if placing.end > MIDNIGHT:
+        raise RuleBroken("Give the block an end by 24:00.", field="end")
+    year = week.classroom.year
+    if placing.day and placing.day not in cycle_of(year).day_names:
+        raise RuleBroken("Choose a day of this school's cycle.", field="day")
+    if not DayKind.objects.filter(pk=placing.kind, year=year).exists():
+        raise RuleBroken("Choose one of this year's day kinds.", field="day")
+    _check_credits(year.pk, placing)
+
+
+def _check_credits(year: int, placing: Placing) -> None:
+    named = {placing.activity, *(activity for activity, _ in placing.credits)}
+    if Activity.objects.filter(pk__in=named, year=year).count() < len(named):
+        raise RuleBroken("Choose one of this year's activities.", field="activity")
+    if len({activity for activity, _ in placing.credits}) < len(placing.credits):
+        raise RuleBroken("Name each activity once among the credits.", field="credits")
+    if any(minutes < 1 for _, minutes in placing.credits):
+        raise RuleBroken("Credit at least one minute, or leave the activity out.", field="credits")
+    credited = sum(minutes for _, minutes in placing.credits)
+    if credited > placing.end - placing.start:
+        raise RuleBroken(
+            f"The credits come to {credited} minutes and the block lasts {placing.end - placing.start}: "
+            "credit less, or make the block longer.",
+            field="credits",
+        )
+
+
+def check_room(column: Column, placing: Placing, *, leaving: Iterable[int] = ()) -> None:
+    """Raise RuleBroken if another block, not among those leaving, takes some of the time.
+
+    The database forbids it too; here the block in the way is named.
+    """
+    other = (
+        Block.objects.filter(column=column, start__lt=placing.end, end__gt=placing.start)
+        .exclude(pk__in=list(leaving))
+        .select_related("activity")
+        .order_by("start")
+        .first()
+    )
+    if other is not None:
+        raise RuleBroken(
+            f"{other.activity} already takes {written_clock(other.start)} to {written_clock(other.end)}: "
+            "choose another time, or move that block first.",
+            field="start",
+        )
+
+
+def column_for(week: Week, day: str, kind: int) -> Column:
+    column, _ = Column.objects.get_or_create(week=week, day=day, kind_id=kind)
+    return column
+
+
+def put_block(column: Column, placing: Placing, *, pk: int | None, revision: int) -> Block:
+    """Write a block with its credits; with a `pk` in place of, or as, that block."""
+    block = Block(
+        pk=pk,
+        column=column,
+        start=placing.start,
+        end=placing.end,
+        activity_id=placing.activity,
+        why=placing.why.strip(),
+        revision=revision,
+    )
+    block.save()
+    if pk is not None:
+        BlockCredit.objects.filter(block=block).delete()
+    if placing.credits:
+        BlockCredit.objects.bulk_create(
+            BlockCredit(block=block, place=place, activity_id=activity, minutes=minutes)
+            for place, (activity, minutes) in enumerate(placing.credits)
+        )
+    return block
+
+
+def placing_of(block: Block, **changed: Any) -> Placing:
+    """A block's present placing, with some of it changed."""
+    present: dict[str, Any] = {
+        "day": block.column.day,
+        "kind": block.column.kind_id,
+        "start": block.start,
+        "end": block.end,
+        "activity": block.activity_id,
+        "credits": tuple(block.credits.values_list("activity_id", "minutes")),
+        "why": block.why,
+    }
+    return Placing(**{**present, **changed})
+
+
+def snapshot(block_id: int, placing: Placing, keys: "Keys") -> Snapshot:
+    """A block as the history keeps it, in the school's own keys."""
+    return {
+        "block": block_id,
+        "day": placing.day,
+        "kind": keys.kinds[placing.kind],
+        "start": placing.start,
+        "end": placing.end,
+        "activity": keys.activities[placing.activity],
+        "credits": [[keys.activities[activity], minutes] for activity, minutes in placing.credits],
+        "why": placing.why,
+    }
+
+
+def placing_from(kept: Snapshot, keys: "Keys") -> Placing:
+    """A placing out of the history; RuleBroken if an activity or kind is no more."""
+    kinds = {key: pk for pk, key in keys.kinds.items()}
+    activities = {key: pk for pk, key in keys.activities.items()}
+    try:
+        return Placing(
+            kept["day"],
+            kinds[kept["kind"]],
+            kept["start"],
+            kept["end"],
+            activities[kept["activity"]],
+            tuple((activities[key], minutes) for key, minutes in kept["credits"]),
+            kept["why"],
+        )
+    except KeyError as missing:
+        raise RuleBroken(f"This cannot be undone: the school no longer has {missing}.") from missing
+
+
+@dataclass(frozen=True)
+class Keys:
+    """The school's keys of a year's activities and day kinds, by id."""
+
+    activities: Mapping[int, str]
+    kinds: Mapping[int, str]
+
+
+def standing_blocks(week: Week, ids: Sequence[int]) -> dict[int, Block]:
+    """Those of some blocks that are in the week now, by id."""
+    blocks = Block.objects.filter(pk__in=ids, column__week=week).select_related("column__kind", "activity")
+    return {block.pk: block for block in blocks}

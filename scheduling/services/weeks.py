@@ -1,0 +1,184 @@
+"""Edits of a week: each one deed in one transaction, recorded so that it can be undone.
+
+The caller has the week from `access.week_for_editing` (or `block_for_editing`) inside the same
+transaction, so it is locked; an edit checks what it edits, writes it, appends the change record,
+raises the revisions and brings the classroom's readings up to date.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from django.db import transaction
+
+from scheduling.minutes.layout import piece_credits
+from scheduling.minutes.plan import Block as PlannedBlock
+from scheduling.minutes.plan import Credit
+from scheduling.models import Block, Week, WeekChange
+from scheduling.selectors.year_inputs import year_inputs
+from scheduling.services import block_writing as writing
+from scheduling.services.block_writing import Keys, Placing, placing_of
+from scheduling.services.compliance import ReadingChanges, recompute
+from teamroom.common.clock import written_clock
+from teamroom.common.errors import RuleBroken, Stale
+from teamroom.common.live import announce
+from teamroom.dates.services import hold_year
+from teamroom.members.models import Member
+
+Put = tuple[int | None, Placing]
+
+
+@dataclass(frozen=True)
+class Edit:
+    """What an edit did: its record, and the readings it changed."""
+
+    change: WeekChange
+    readings: ReadingChanges
+
+
+@transaction.atomic
+def add_block(week: Week, *, member: Member, placing: Placing) -> Edit:
+    """Place a new block in the week."""
+    return _edit(week, member, "add", f"Added {_told(week, placing)}", put=[(None, placing)])
+
+
+@transaction.atomic
+def change_block(block: Block, *, member: Member, revision: int, placing: Placing) -> Edit:
+    """Give a block another time, day, activity, credits or reason: whatever of it differs."""
+    _check_fresh(block, revision)
+    if placing == placing_of(block):
+        raise RuleBroken("Nothing was changed.")
+    week = block.column.week
+    return _edit(week, member, "change", f"Changed {_told(week, placing)}", out=[block], put=[(block.pk, placing)])
+
+
+@transaction.atomic
+def move_block(block: Block, *, member: Member, revision: int, day: str, kind: int, start: int, end: int) -> Edit:
+    """Put a block at another time or in another column; credits that no longer fit are refused."""
+    _check_fresh(block, revision)
+    placing = placing_of(block, day=day, kind=kind, start=start, end=end)
+    if placing == placing_of(block):
+        raise RuleBroken("The block is already there.")
+    week = block.column.week
+    return _edit(week, member, "move", f"Moved {_told(week, placing)}", out=[block], put=[(block.pk, placing)])
+
+
+@transaction.atomic
+def split_block(block: Block, *, member: Member, revision: int, at: int) -> Edit:
+    """Make two adjacent blocks of one; credits are shared by length and none is lost."""
+    _check_fresh(block, revision)
+    if not block.start < at < block.end:
+        raise RuleBroken(f"Split between {written_clock(block.start)} and {written_clock(block.end)}.", field="at")
+    whole = placing_of(block)
+    first, second = _halves(whole, at)
+    summary = f"Split {_told(block.column.week, whole)} at {written_clock(at)}"
+    return _edit(block.column.week, member, "split", summary, out=[block], put=[(block.pk, first), (None, second)])
+
+
+@transaction.atomic
+def remove_block(block: Block, *, member: Member, revision: int) -> Edit:
+    """Take a block out of the week."""
+    _check_fresh(block, revision)
+    week = block.column.week
+    return _edit(week, member, "remove", f"Removed {_told(week, placing_of(block))}", out=[block])
+
+
+@transaction.atomic
+def undo(week: Week, *, member: Member) -> Edit:
+    """Take back the latest edit that still stands, by its inverse."""
+    change = last_to_undo(week)
+    if change is None:
+        raise RuleBroken("There is nothing left to undo in this week.")
+    keys = _keys(week)
+    present = writing.standing_blocks(week, [kept["block"] for kept in change.after])
+    for kept in change.after:
+        block = present.get(kept["block"])
+        if block is None or writing.snapshot(block.pk, placing_of(block), keys) != kept:
+            raise RuleBroken("This cannot be undone: the block has changed since.")
+    put: list[Put] = [(kept["block"], writing.placing_from(kept, keys)) for kept in change.before]
+    return _edit(
+        week, member, "undo", f"Undid: {change.summary}"[:200], out=list(present.values()), put=put, undoes=change
+    )
+
+
+def last_to_undo(week: Week) -> WeekChange | None:
+    """The edit that `undo` would take back: the latest that is neither an undoing nor undone."""
+    return WeekChange.objects.filter(week=week, undoes=None, undone_by=None).order_by("-revision").first()
+
+
+def _edit(
+    week: Week,
+    member: Member,
+    deed: str,
+    summary: str,
+    *,
+    out: Sequence[Block] = (),
+    put: Sequence[Put] = (),
+    undoes: WeekChange | None = None,
+) -> Edit:
+    """Take blocks out and put others in, as one recorded change of the week."""
+    week.classroom.year = hold_year(week.classroom.year_id)
+    keys = _keys(week)
+    before = [writing.snapshot(block.pk, placing_of(block), keys) for block in out]
+    staying = {pk for pk, _ in put if pk is not None}
+    leaving = [block.pk for block in out]
+    revisions = {block.pk: block.revision for block in out}
+    Block.objects.filter(pk__in=[pk for pk in leaving if pk not in staying]).delete()
+    after = []
+    for pk, placing in put:
+        writing.check_placing(week, placing)
+        column = writing.column_for(week, placing.day, placing.kind)
+        writing.check_room(column, placing, leaving=leaving)
+        block = writing.put_block(column, placing, pk=pk, revision=revisions.get(pk or 0, 0) + 1)
+        leaving = [other for other in leaving if other != block.pk]
+        after.append(writing.snapshot(block.pk, placing, keys))
+    week.revision += 1
+    week.save(update_fields=["revision"])
+    change = WeekChange.objects.create(
+        week=week,
+        revision=week.revision,
+        member=member,
+        deed=deed,
+        summary=summary[:200],
+        before=before,
+        after=after,
+        undoes=undoes,
+    )
+    readings = recompute(week.classroom.year, classrooms=[week.classroom])
+    announce(f"week-{week.pk}", week.revision)
+    return Edit(change, readings)
+
+
+def _check_fresh(block: Block, revision: int) -> None:
+    if block.revision != revision:
+        raise Stale(
+            f"{block.activity} has changed meanwhile: it now takes {written_clock(block.start)} to "
+            f"{written_clock(block.end)}. Look at it and decide again; nothing was overwritten."
+        )
+
+
+def _halves(whole: Placing, at: int) -> tuple[Placing, Placing]:
+    first, second = replace(whole, end=at), replace(whole, start=at)
+    if not whole.credits:
+        return first, second
+    planned = PlannedBlock(
+        whole.start, whole.end, "", tuple(Credit(str(activity), minutes) for activity, minutes in whole.credits)
+    )
+    shares = {int(credit.activity): credit.minutes for credit in piece_credits(planned, at - whole.start)}
+    rest = {activity: minutes - shares.get(activity, 0) for activity, minutes in whole.credits}
+    if not shares or not any(rest.values()):
+        raise RuleBroken("Too few credited minutes to share between two blocks: change the credits first.", field="at")
+    return (
+        replace(first, credits=tuple(shares.items())),
+        replace(second, credits=tuple((activity, minutes) for activity, minutes in rest.items() if minutes)),
+    )
+
+
+def _keys(week: Week) -> Keys:
+    inputs = year_inputs(week.classroom.year)
+    return Keys(inputs.activities, inputs.day_kinds)
+
+
+def _told(week: Week, placing: Placing) -> str:
+    activity = _keys(week).activities.get(placing.activity, "a block")
+    day = placing.day or _keys(week).kinds.get(placing.kind, "")
+    return f"{activity}, {day} {written_clock(placing.start)} to {written_clock(placing.end)}"

@@ -1,0 +1,40 @@
+"""Fetching is permitting: what a member may see is found, anything else is as if it were not there."""
+
+from django.http import Http404
+
+from teamroom.common.errors import Denied
+from teamroom.dates.models import SchoolYear
+from teamroom.members.models import Classroom, Member, SchoolRole, TeamRole
+from teamroom.members.roles import Deed, Role, may
+
+
+def roles_in_classroom(member: Member, classroom: Classroom) -> set[Role]:
+    """Every role a member holds towards a classroom: of its school, of its team, of its own."""
+    roles = _school_roles(member, classroom.year.school_id)
+    found = TeamRole.objects.filter(member=member, team=classroom.team_id).values_list("role", flat=True)
+    roles |= set(found)  # type: ignore[arg-type]  # a check constraint admits no other word
+    if classroom.teachers.filter(pk=member.pk).exists():
+        roles.add("own classroom")
+    return roles
+
+
+def _school_roles(member: Member, school: int) -> set[Role]:
+    found = SchoolRole.objects.filter(member=member, school=school).values_list("role", flat=True)
+    return set(found)  # type: ignore[arg-type]  # as above
+
+
+def require(roles: set[Role], deed: Deed) -> None:
+    """404 for who has no part in it, 403 for who may look but not do this."""
+    if not roles:
+        raise Http404
+    if not may(roles, deed):
+        raise Denied(deed)
+
+
+def year_for(member: Member, pk: int, deed: Deed) -> SchoolYear:
+    """A school year on which the member may do the deed by a role in the school."""
+    year = SchoolYear.objects.select_related("school").filter(pk=pk).first()
+    if year is None:
+        raise Http404
+    require(_school_roles(member, year.school_id), deed)
+    return year
