@@ -18,7 +18,7 @@ from teamroom.common.secret import kept_secret
 BASE_DIR = Path(__file__).resolve().parent.parent
 
 # The environment.
-DATA_DIR = Path(os.environ.get("TEAMROOM_DATA") or BASE_DIR / "var").absolute()
+DATA_DIR = Path(os.environ.get("TEAMROOM_DATA") or BASE_DIR / "var").resolve()
 DATABASE_URL = os.environ.get("DATABASE_URL", "")
 REDIS_URL = os.environ.get("REDIS_URL", "")
 ON_SERVERS = bool(DATABASE_URL)

@@ -126,6 +126,8 @@ def main() -> int:
             server = prepare_server(data, name, durable=durable)
             process = start(server, data / "log" / f"{name}.log")
         except (CannotServe, OSError) as error:
+            # Before the starter is told: it may try again at once.
+            mine.let_go()
             json.dump({"error": str(error)}, starter)
             return 1
         finally:

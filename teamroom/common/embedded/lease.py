@@ -51,6 +51,11 @@ def take(data: Path, name: str, *, durable: bool = True) -> Lease:
         return _leases[data, name]
 
 
+def is_taken(data: Path, name: str = "postgres") -> bool:
+    """Whether this process has a lease on that server."""
+    return (data, name) in _leases
+
+
 def give_back_all() -> None:
     """Give back all leases of this process, and wait for the servers that nobody else uses to end."""
     with _one_thread_at_a_time:

