@@ -1,12 +1,13 @@
 """A window's figures for a part: what it asks, what the plan gives, and the margin, all exact."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
-from typing import NamedTuple
+from typing import NamedTuple, cast
 
-from scheduling.minutes.rules import DAYS_IN_A_WEEK, Figure, Part
-from scheduling.minutes.tally import Tally
-from scheduling.minutes.year import LikeWindows
+from scheduling.minutes.rules import DAYS_IN_A_WEEK, Figure, Part, Rule
+from scheduling.minutes.tally import Tallies
+from scheduling.minutes.year import LikeWindows, Shape
 
 
 class Figures(NamedTuple):
@@ -16,6 +17,42 @@ class Figures(NamedTuple):
     required: Figure
     planned: Figure
     margin: Figure
+
+
+class Asked(NamedTuple):
+    """Like windows that are checked, with what each of them asks."""
+
+    windows: LikeWindows
+    required: Figure
+
+
+def asked_windows(shape: Shape, rule: Rule, part: Part) -> tuple[Asked, ...]:
+    """The part's windows that are checked, gathered once for all classrooms of a shape.
+
+    Left out are short windows the part skips and windows that begin outside the rule's dates.
+    """
+    key = (id(part), rule.effective_from, rule.effective_to)
+    kept = shape.asked.get(key)
+    if kept is None:
+        asked = tuple(_asked(shape, rule, part))
+        # The part is kept beside them, so that its id stays its own.
+        kept = shape.asked[key] = (part, asked)
+    return cast(tuple[Asked, ...], kept[1])
+
+
+def _asked(shape: Shape, rule: Rule, part: Part) -> Iterator[Asked]:
+    for like in shape.like_windows(part):
+        if like.short and part.short_policy == "skip":
+            continue
+        kept = tuple(s for s in like.stretches if rule.in_force(shape.days[s[0]].date))
+        if kept:
+            yield Asked(replace(like, stretches=kept), required_of(part, like))
+
+
+def ratio(numerator: int, denominator: int) -> Figure:
+    """A quotient, exact: whole where it is whole."""
+    whole, rest = divmod(numerator, denominator)
+    return Fraction(numerator, denominator) if rest else whole
 
 
 def exact(value: Figure) -> Figure:
@@ -36,49 +73,51 @@ def divisor_of(part: Part, window: LikeWindows) -> Figure:
     """What a mean divides by: the window's days, or its weeks of five days; else 1."""
     if part.mean == "day":
         return window.counting_days
-    return Fraction(window.counting_days, DAYS_IN_A_WEEK) if part.mean == "week" else 1
+    return ratio(window.counting_days, DAYS_IN_A_WEEK) if part.mean == "week" else 1
 
 
-def measure(part: Part, window: LikeWindows, tallies: Sequence[Tally]) -> Figures:
-    """The figures of one window, from the tally of each sort of day.
+def measure(part: Part, window: LikeWindows, required: Figure, tallies: Tallies) -> Figures:
+    """The figures of one window, from the tallies of its sorts of day.
 
     A mean over no day, and a share of nothing, are 0; a share of nothing is met.
     """
-    required = required_of(part, window)
     kind = part.test.kind
     planned: Figure
     if kind == "days_met":
-        enough = part.test.minutes
-        planned = sum(n for bag in window.weeks for s, n in bag if tallies[s].free >= enough)
+        free, enough = tallies.free, part.test.minutes
+        planned = sum([n for bag in window.weeks for s, n in bag if free[s] >= enough])
     elif kind == "unbroken":
-        planned = max((tallies[s].longest for bag in window.weeks for s, _ in bag), default=0)
+        planned = max([tallies.longest[s] for bag in window.weeks for s, _ in bag], default=0)
     else:
         planned = counted_minutes(part, window, tallies)
         if kind == "share":
             return _shared(required, planned, base_minutes(window, tallies))
         if part.mean:
-            days = window.counting_days
-            planned = exact(Fraction(planned) / divisor_of(part, window)) if days else 0
+            planned = _mean(part, planned, window.counting_days)
     margin = required - planned if kind == "at_most" else planned - required
-    return Figures(required, planned, exact(margin))
+    return Figures(required, planned, margin if isinstance(margin, int) else exact(margin))
 
 
-def base_minutes(window: LikeWindows, tallies: Sequence[Tally]) -> int:
+def _mean(part: Part, total: Figure, days: int) -> Figure:
+    if not days:
+        return 0
+    if part.mean == "week":
+        total = total * DAYS_IN_A_WEEK
+    return ratio(total, days) if isinstance(total, int) else exact(total / days)
+
+
+def base_minutes(window: LikeWindows, tallies: Tallies) -> int:
     """The minutes of the pool a share is taken of."""
-    return sum(tallies[s].base * n for bag in window.weeks for s, n in bag)
+    return sum([tallies.base[s] * n for bag in window.weeks for s, n in bag])
 
 
-def counted_minutes(part: Part, window: LikeWindows, tallies: Sequence[Tally]) -> Figure:
+def counted_minutes(part: Part, window: LikeWindows, tallies: Tallies) -> Figure:
     """The window's minutes that count, all caps taken off, before any mean is taken."""
-    free = sum([tallies[s].free * n for bag in window.weeks for s, n in bag])
-    names = part.window_capped if part.caps or part.share_caps else ()
-    if not names:
-        return free
-    capped = (
-        window_cap_steps(part, window, tallies, place=place, activity=activity)[-1].minutes
-        for place, activity in enumerate(names)
-    )
-    return exact(free + sum(capped))
+    free = tallies.free
+    total: Figure = sum([free[s] * n for bag in window.weeks for s, n in bag])
+    for place, activity in enumerate(part.window_capped):
+        total += window_cap_steps(part, window, tallies, place=place, activity=activity)[-1].minutes
+    return total if isinstance(total, int) else exact(total)
 
 
 class CapStep(NamedTuple):
@@ -88,28 +127,26 @@ class CapStep(NamedTuple):
     why: str
 
 
-def window_cap_steps(
-    part: Part, window: LikeWindows, tallies: Sequence[Tally], *, place: int, activity: str
-) -> list[CapStep]:
+def window_cap_steps(part: Part, window: LikeWindows, tallies: Tallies, *, place: int, activity: str) -> list[CapStep]:
     """An activity's minutes before and after each cap that spans days: week, year, share.
 
     `place` is the activity's place in the part's `window_capped`.
     """
-    weeks = [sum(tallies[s].capped[place] * n for s, n in bag) for bag in window.weeks]
+    under = tallies.capped[place]
+    weeks = [sum([under[s] * n for s, n in bag]) for bag in window.weeks]
     steps = [CapStep(sum(weeks), "")]
-    per_week = part.caps_per("week").get(activity)
+    per_week = part.week_caps.get(activity)
     if per_week is not None:
-        weeks = [min(minutes, per_week) for minutes in weeks]
-        steps.append(CapStep(sum(weeks), f"only {per_week} minutes count a week"))
-    per_year = part.caps_per("year").get(activity)
+        steps.append(
+            CapStep(sum([min(minutes, per_week) for minutes in weeks]), f"only {per_week} minutes count a week")
+        )
+    per_year = part.year_caps.get(activity)
     if per_year is not None:
-        minutes = min(steps[-1].minutes, per_year)
-        steps.append(CapStep(minutes, f"only {per_year} minutes count a year"))
+        steps.append(CapStep(min(steps[-1].minutes, per_year), f"only {per_year} minutes count a year"))
     for cap in part.share_caps:
         if cap.activity == activity:
             most = cap.share * required_of(part, window) * divisor_of(part, window)
-            minutes = min(steps[-1].minutes, most)
-            steps.append(CapStep(minutes, f"only {cap.share} of the requirement may count"))
+            steps.append(CapStep(min(steps[-1].minutes, most), f"only {cap.share} of the requirement may count"))
     return steps
 
 

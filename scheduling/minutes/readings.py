@@ -7,10 +7,10 @@ from functools import cached_property
 from hashlib import blake2b
 
 from scheduling.minutes.layout import Piece, lay_out
-from scheduling.minutes.measure import Figures, measure
+from scheduling.minutes.measure import Figures, asked_windows, measure
 from scheduling.minutes.plan import ClassroomPlan
 from scheduling.minutes.rules import Figure, Part, Rule, Status, spelled
-from scheduling.minutes.tally import Tally, credited, tally
+from scheduling.minutes.tally import DayCredits, Tallies, credited, tally
 from scheduling.minutes.year import LikeWindows, Shape, Stretch, Year, changes_by_date
 
 
@@ -56,7 +56,7 @@ class ClassroomYear:
     def __init__(self, year: Year, plan: ClassroomPlan) -> None:
         self.plan = plan
         self.shape: Shape = year.shape(plan)
-        self._tallies: dict[int, tuple[Part, list[Tally]]] = {}
+        self._tallies: dict[int, tuple[Part, Tallies]] = {}
 
     @cached_property
     def pieces(self) -> list[tuple[Piece, ...]]:
@@ -75,16 +75,15 @@ class ClassroomYear:
         ]
 
     @cached_property
-    def _credited(self) -> list[dict[str, int]]:
+    def _credited(self) -> list[DayCredits]:
         return [credited(pieces) for pieces in self.pieces]
 
-    def tallies(self, part: Part) -> list[Tally]:
+    def tallies(self, part: Part) -> Tallies:
         """The part's figures for each sort of day."""
         kept = self._tallies.get(id(part))
         if kept is None:
-            pairs = zip(self.pieces, self._credited, strict=True)
             # The part is kept beside its tallies, so that its id stays its own.
-            kept = self._tallies[id(part)] = (part, [tally(part, pieces, minutes) for pieces, minutes in pairs])
+            kept = self._tallies[id(part)] = (part, tally(part, self.pieces, self._credited))
         return kept[1]
 
     def fingerprint(self, rule: Rule, part: Part) -> str:
@@ -93,25 +92,13 @@ class ClassroomYear:
         told = repr((self.shape.fingerprint, dates, spelled(part), self.tallies(part))).encode()
         return blake2b(told, digest_size=16).hexdigest()
 
-    def measured(self, rule: Rule, part: Part) -> Iterator[tuple[Figures, LikeWindows]]:
+    def measured(self, rule: Rule, part: Part) -> list[tuple[Figures, LikeWindows]]:
         """The part's like windows that are checked, each with its figures."""
         tallies = self.tallies(part)
-        for like in self.shape.like_windows(part):
-            if like.short and part.short_policy == "skip":
-                continue
-            checked = self._in_force(rule, like)
-            if checked is not None:
-                yield measure(part, checked, tallies), checked
-
-    def _in_force(self, rule: Rule, like: LikeWindows) -> LikeWindows | None:
-        """Like windows without those that begin outside the rule's dates; None if none is left."""
-        if rule.effective_from is None and rule.effective_to is None:
-            return like
-        days = self.shape.days
-        kept = tuple(s for s in like.stretches if rule.in_force(days[s[0]].date))
-        if not kept:
-            return None
-        return LikeWindows(like.weeks, like.school_days, like.counting_days, like.short, kept)
+        return [
+            (measure(part, windows, required, tallies), windows)
+            for windows, required in asked_windows(self.shape, rule, part)
+        ]
 
     def every_window(self, rule: Rule, part: Part) -> list[Measured]:
         """Each checked window of a part, in order of time."""
@@ -130,7 +117,7 @@ class ClassroomYear:
         if not count:
             return 0
         window = self.shape.one_window(part, (0, count - 1))
-        return measure(part, window, self.tallies(part)).planned
+        return measure(part, window, part.test.figure, self.tallies(part)).planned
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ A rule is one part, or `all` or `any` of several; a part makes exactly one test.
 import datetime as dt
 from dataclasses import dataclass, fields, is_dataclass
 from fractions import Fraction
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Literal
 
 Figure = int | Fraction
@@ -86,7 +86,7 @@ class Window:
     rolling: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Part:
     """One test over one pool and one window. `not_beside` holds (activity, beside) pairs."""
 
@@ -108,17 +108,12 @@ class Part:
             return "full"
         return self.short_window or ("prorate" if self.window.kind == "week" else "skip")
 
-    @property
+    @cached_property
     def needs_stretches(self) -> bool:
         """Whether neighbours matter, so that a sum by activity is not enough."""
-        return bool(
-            self.sitting
-            or self.not_beside
-            or self.test.kind == "unbroken"
-            or any(cap.per == "sitting" for cap in self.caps)
-        )
+        return bool(self.sitting or self.not_beside or self.test.kind == "unbroken" or self.sitting_caps)
 
-    @property
+    @cached_property
     def window_capped(self) -> tuple[str, ...]:
         """Activities limited over more than one day, each once, in the order of their caps."""
         if self.test.kind == "days_met":
@@ -127,7 +122,23 @@ class Part:
         names += [cap.activity for cap in self.share_caps]
         return tuple(name for name in dict.fromkeys(names) if name in self.pool)
 
-    def caps_per(self, per: CapPer) -> dict[str, int]:
+    @cached_property
+    def sitting_caps(self) -> dict[str, int]:
+        return self._tightest("sitting")
+
+    @cached_property
+    def day_caps(self) -> dict[str, int]:
+        return self._tightest("day")
+
+    @cached_property
+    def week_caps(self) -> dict[str, int]:
+        return self._tightest("week")
+
+    @cached_property
+    def year_caps(self) -> dict[str, int]:
+        return self._tightest("year")
+
+    def _tightest(self, per: CapPer) -> dict[str, int]:
         """The tightest cap of each activity for one period."""
         tightest: dict[str, int] = {}
         for cap in self.caps:

@@ -53,53 +53,73 @@ class DayAccount:
         return max((_counted(stretch) for stretch in self.stretches), default=0)
 
 
-class Tally(NamedTuple):
-    """A day in figures: minutes free of wider caps, those under one (in the order of the part's
-    `window_capped`), the longest stretch, and the minutes of the pool a share is taken of."""
+@dataclass(frozen=True, slots=True)
+class Tallies:
+    """A part's figures for each sort of day: minutes free of wider caps, minutes of each activity
+    under one (in the order of the part's `window_capped`), the longest stretch, and the minutes
+    of the pool a share is taken of. Lists not asked for are empty."""
 
-    free: int
-    capped: tuple[int, ...]
-    longest: int
-    base: int
+    free: list[int]
+    capped: list[list[int]]
+    longest: list[int]
+    base: list[int]
 
 
-def credited(pieces: Sequence[Piece]) -> dict[str, int]:
-    """Minutes credited on a day, by activity, before any rule looks at them."""
+class DayCredits(NamedTuple):
+    """Minutes credited on a day, by activity and in all, before any rule looks at them."""
+
+    by_activity: dict[str, int]
+    total: int
+
+
+def credited(pieces: Sequence[Piece]) -> DayCredits:
     minutes: dict[str, int] = {}
     for piece in pieces:
         for activity, n in piece.credits:
             minutes[activity] = minutes.get(activity, 0) + n
-    return minutes
+    return DayCredits(minutes, sum(minutes.values()))
 
 
-def pool_minutes(pool: Pool, minutes: dict[str, int]) -> int:
+def pool_minutes(pool: Pool, days: Sequence[DayCredits]) -> list[int]:
+    """Each day's minutes of a pool."""
+    names = pool.activities
     if pool.except_:
-        return sum(minutes.values()) - sum(minutes.get(a, 0) for a in pool.activities)
-    return sum(minutes.get(activity, 0) for activity in pool.activities)
+        return [day.total - sum([day.by_activity.get(name, 0) for name in names]) for day in days]
+    return [sum([day.by_activity.get(name, 0) for name in names]) for day in days]
 
 
-def tally(part: Part, pieces: Sequence[Piece], minutes: dict[str, int]) -> Tally:
-    """A day's figures for a part; `minutes` is `credited(pieces)`, shared by all parts.
+def tally(part: Part, pieces: Sequence[Sequence[Piece]], days: Sequence[DayCredits]) -> Tallies:
+    """The part's figures for each sort of day; `days` is `credited` of each, shared by all parts.
 
     Where neighbours do not matter the sums by activity are enough; the account is the same
     reckoning spelled out, and the tests hold the two together.
     """
-    longest = 0
+    longest: list[int] = []
     if part.needs_stretches:
-        day = account(part, pieces)
-        counted, total, longest = day.by_activity(), 0, day.longest
-        total = sum(counted.values())
+        accounts = [account(part, day) for day in pieces]
+        counted = [day.by_activity() for day in accounts]
+        free = [sum(day.values()) for day in counted]
+        if part.test.kind == "unbroken":
+            longest = [day.longest for day in accounts]
     else:
-        counted = minutes
-        total = pool_minutes(part.pool, minutes)
-        if part.caps:
-            for activity, at_most in part.caps_per("day").items():
-                if activity in part.pool and minutes.get(activity, 0) > at_most:
-                    total -= minutes[activity] - at_most
-                    counted = {**counted, activity: at_most}
-    capped = tuple(counted.get(activity, 0) for activity in part.window_capped)
-    base = pool_minutes(part.test.of, minutes) if part.test.of is not None else 0
-    return Tally(total - sum(capped), capped, longest, base)
+        free = pool_minutes(part.pool, days)
+        counted = [day.by_activity for day in days]
+        if part.day_caps:
+            counted, free = _day_capped(part, counted, free)
+    capped = [[day.get(name, 0) for day in counted] for name in part.window_capped]
+    if capped:
+        free = [minutes - sum(under) for minutes, *under in zip(free, *capped, strict=True)]
+    base = pool_minutes(part.test.of, days) if part.test.of is not None else []
+    return Tallies(free, capped, longest, base)
+
+
+def _day_capped(part: Part, counted: list[dict[str, int]], free: list[int]) -> tuple[list[dict[str, int]], list[int]]:
+    for name, at_most in part.day_caps.items():
+        if name in part.pool:
+            over = [max(day.get(name, 0) - at_most, 0) for day in counted]
+            counted = [{**day, name: at_most} if n else day for day, n in zip(counted, over, strict=True)]
+            free = [minutes - n for minutes, n in zip(free, over, strict=True)]
+    return counted, free
 
 
 def account(part: Part, pieces: Sequence[Piece]) -> DayAccount:
@@ -192,13 +212,13 @@ def _cuts(part: Part, entries: Sequence[Entry]) -> Iterator[Cut]:
     left: dict[str, int] = {}
     for entry in entries:
         left[entry.activity] = left.get(entry.activity, 0) + entry.counted
-    for activity, at_most in part.caps_per("sitting").items():
+    for activity, at_most in part.sitting_caps.items():
         for stretch in _joined(e for e in entries if e.activity == activity):
             over = _counted(stretch) - at_most
             if over > 0:
                 left[activity] -= over
                 yield Cut(activity, over, f"only {at_most} minutes count at a sitting")
-    for activity, at_most in part.caps_per("day").items():
+    for activity, at_most in part.day_caps.items():
         over = left.get(activity, 0) - at_most
         if over > 0:
             yield Cut(activity, over, f"only {at_most} minutes count a day")

@@ -159,7 +159,7 @@ def _window_cuts(book: ClassroomYear, part: Part, window: LikeWindows) -> Iterat
 def _days_met(book: ClassroomYear, part: Part, window: LikeWindows, stretch: Stretch) -> Iterator[Addend]:
     tallies, enough = book.tallies(part), part.test.minutes
     for sort, count, first in _sorts(book, window, stretch):
-        minutes = tallies[sort].free
+        minutes = tallies.free[sort]
         met = minutes >= enough
         yield Addend(
             "days",

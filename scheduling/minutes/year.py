@@ -76,6 +76,8 @@ class Shape:
     first_day: dt.date
     last_day: dt.date
     _like: dict[WindowSpec, tuple[LikeWindows, ...]] = field(default_factory=dict, compare=False)
+    asked: dict[tuple[object, ...], tuple[object, object]] = field(default_factory=dict, compare=False)
+    """Kept by `measure.asked_windows`."""
 
     @cached_property
     def fingerprint(self) -> str:
