@@ -1,5 +1,6 @@
 """Weeks and blocks as a member may reach them: 404 for strangers, 403 for readers who would write."""
 
+from django.db.models import QuerySet
 from django.http import Http404
 
 from scheduling.models import Block, Column, Week
@@ -61,5 +62,5 @@ def can_edit_week(member: Member, week: Week) -> bool:
     return may(roles, "edit week")
 
 
-def _weeks():  # type: ignore[no-untyped-def]  # a queryset, whose generic type adds nothing here
+def _weeks() -> QuerySet[Week]:
     return Week.objects.select_related("classroom__year__school", "classroom__team")

@@ -127,7 +127,7 @@ class Shape:
 
     def _gathered(self, spec: WindowSpec) -> Iterable[LikeWindows]:
         counting = self._counting(spec.day_kinds)
-        alike: dict[tuple[object, ...], list[Stretch]] = {}
+        alike: dict[tuple[object, int, bool], list[Stretch]] = {}
         sort_of = self.sort_of
         for stretch, short in self._stretches(spec.window):
             first, last = stretch
@@ -140,7 +140,7 @@ class Shape:
             counting_days = sum(count for bag in weeks for _, count in bag)
             if counting_days:
                 first, last = stretches[0]
-                yield LikeWindows(weeks, last - first + 1, counting_days, bool(short), tuple(stretches))
+                yield LikeWindows(weeks, last - first + 1, counting_days, short, tuple(stretches))
 
     def _stretches(self, window: Window) -> Iterable[tuple[Stretch, bool]]:
         """Every window of a kind with whether it is a short one, in order of time."""

@@ -68,6 +68,5 @@ def _changes(inputs: YearInputs, ids: Collection[int]) -> Mapping[int, list[DayC
     for classroom, pk, name, closed, date, start, end in rows.values_list(
         "classroom_id", "day_change_id", "day_change__name", "day_change__closed", "date", "start", "end"
     ):
-        change = DayChange(date, name, closed, start, end, tuple(credits.get(pk, ())))
-        changes[classroom].append(change)
+        changes[classroom].append(DayChange(date, name, closed, start, end, tuple(credits.get(pk, ()))))
     return changes

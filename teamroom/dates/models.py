@@ -71,7 +71,7 @@ class DayKind(models.Model):
 
     @property
     def is_regular(self) -> bool:
-        return self.key == REGULAR
+        return bool(self.key == REGULAR)
 
 
 class Closure(models.Model):
