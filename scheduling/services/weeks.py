@@ -5,6 +5,7 @@ transaction, so it is locked; an edit checks what it edits, writes it, appends t
 raises the revisions and brings the classroom's readings up to date.
 """
 
+import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -98,6 +99,51 @@ def undo(week: Week, *, member: Member) -> Edit:
     return _edit(
         week, member, "undo", f"Undid: {change.summary}"[:200], out=list(present.values()), put=put, undoes=change
     )
+
+
+@transaction.atomic
+def start_week(week: Week, *, starts: dt.date) -> tuple[Week, ReadingChanges]:
+    """A copy of the week in effect from another date on, to be changed without touching the past."""
+    year = week.classroom.year = hold_year(week.classroom.year_id)
+    _check_start(week, starts)
+    copy = Week.objects.create(classroom=week.classroom, starts=starts)
+    for column in week.columns.order_by("pk").prefetch_related("blocks__credits"):
+        blocks = list(column.blocks.all())
+        column_copy = writing.column_for(copy, column.day, column.kind_id)
+        for block in blocks:
+            block.column = column
+            writing.put_block(column_copy, placing_of(block), pk=None, revision=1)
+    announce(f"classroom-{week.classroom_id}", copy.pk)
+    return copy, recompute(year, classrooms=[week.classroom])
+
+
+@transaction.atomic
+def move_start(week: Week, *, starts: dt.date) -> ReadingChanges:
+    """Put the week in effect from another date."""
+    year = week.classroom.year = hold_year(week.classroom.year_id)
+    _check_start(week, starts)
+    week.starts = starts
+    week.save(update_fields=["starts"])
+    announce(f"classroom-{week.classroom_id}", week.pk)
+    return recompute(year, classrooms=[week.classroom])
+
+
+@transaction.atomic
+def drop_week(week: Week) -> ReadingChanges:
+    """Take a version of the week away, with its history; the one before it takes its place."""
+    year = hold_year(week.classroom.year_id)
+    classroom = week.classroom
+    week.delete()
+    announce(f"classroom-{classroom.pk}", 0)
+    return recompute(year, classrooms=[classroom])
+
+
+def _check_start(week: Week, starts: dt.date) -> None:
+    year = week.classroom.year
+    if not year.first_day <= starts <= year.last_day:
+        raise RuleBroken(f"Choose a date from {year.first_day:%d %b %Y} to {year.last_day:%d %b %Y}.", field="starts")
+    if Week.objects.filter(classroom=week.classroom, starts=starts).exists():
+        raise RuleBroken("Another week of this classroom starts on that date.", field="starts")
 
 
 def last_to_undo(week: Week) -> WeekChange | None:
