@@ -81,8 +81,8 @@ class Shape:
 
     @cached_property
     def fingerprint(self) -> str:
-        """The school days and their sorts, in short."""
-        told = repr((self.days, self.sorts, self.sort_of, self.first_day, self.last_day))
+        """The school days and which of them are alike, in short."""
+        told = repr((self.days, self.sort_of, self.first_day, self.last_day))
         return blake2b(told.encode(), digest_size=16).hexdigest()
 
     def like_windows(self, part: Part) -> tuple[LikeWindows, ...]:

@@ -38,11 +38,20 @@ class ReadingChanges:
         return bool(self.pairs)
 
     @property
+    def figures(self) -> list[tuple[Reading | None, Reading | None]]:
+        """The pairs whose figures differ; the others only came from other inputs."""
+        return [
+            (before, after)
+            for before, after in self.pairs
+            if before is None or after is None or any(getattr(before, name) != getattr(after, name) for name in FIGURES)
+        ]
+
+    @property
     def places(self) -> set[tuple[int, Place]]:
         """Which readings changed, by classroom id and place."""
         return {
             (reading.classroom_id, place_of(reading))
-            for before, after in self.pairs
+            for before, after in self.figures
             if (reading := after or before) is not None
         }
 

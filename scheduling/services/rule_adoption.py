@@ -1,10 +1,11 @@
 """Taking published rules out of the library into a school's year, where the school may edit them."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from django.db import transaction
 
+from scheduling.minutes.definitions import written_parts
 from scheduling.models import Activity, Rule
 from scheduling.rule_library.library import Jurisdiction, LibraryRule, activity_names, on_day_kinds, renamed
 from scheduling.services.compliance import recompute
@@ -21,7 +22,7 @@ class Adoption:
 
     `widened` pairs a rule the year already has with the grades it gains; `left_out` pairs a
     library rule with the reason; `unchanged` are rules the year has for all the grades asked for.
-    `created` maps the keys of new activities to their names.
+    `created` maps the keys of new activities to their names; `cautions` are sentences.
     """
 
     added: Sequence[Rule] = ()
@@ -29,6 +30,7 @@ class Adoption:
     unchanged: Sequence[Rule] = ()
     left_out: Sequence[tuple[LibraryRule, str]] = ()
     created: Mapping[str, str] = field(default_factory=dict)
+    cautions: Sequence[str] = ()
 
     def __bool__(self) -> bool:
         return bool(self.added or self.widened)
@@ -51,8 +53,8 @@ def adopt(
 ) -> Adoption:
     """Adopt a jurisdiction's rules for some grades (all the school's, unless given).
 
-    `only` names rules by key or id; without it, rules for special cases and rules out of force
-    stay out. `names` maps the library's activities to the school's; an activity the year has
+    `only` names rules by key, or all general rules of an id; rules for special cases and rules out
+    of force stay out unless named by key. `names` maps the library's activities to the school's; an activity the year has
     neither under its own key nor under a mapped one is created. What the year already has is never
     rewritten, save that a rule may gain grades, so adopting twice changes nothing. Raises
     RuleBroken.
@@ -84,7 +86,7 @@ def planned_adoption(
     added, widened, unchanged, left_out = [], [], [], []
     for rule in chosen:
         mine = [grade for grade in rule.grades if grade in wanted]
-        if reason := _reason_to_leave_out(rule, year, mine, kinds, named=bool(only)):
+        if reason := _reason_to_leave_out(rule, year, mine, kinds, named=rule.key in only):
             left_out.append((rule, reason))
         elif (old := present.get(rule.key)) is None:
             added.append(_row(rule, year, mine, renaming, kinds))
@@ -95,7 +97,8 @@ def planned_adoption(
     new = {row.key for row in added}
     needed = {renaming.get(one, one) for rule in chosen if rule.key in new for one in rule.activities} - set(there)
     created = {key: name for key, name in activity_names().items() if key in needed}
-    return Adoption(added, widened, unchanged, left_out, created)
+    cautions = [words for rule in chosen if rule.key in new for words in _cautions(rule, renaming)]
+    return Adoption(added, widened, unchanged, left_out, created, cautions)
 
 
 def _grades_of(year: SchoolYear) -> set[str]:
@@ -108,10 +111,12 @@ def _grades_of(year: SchoolYear) -> set[str]:
 
 
 def _chosen(place: Jurisdiction, only: Collection[str]) -> list[LibraryRule]:
-    unknown = set(only) - {name for rule in place.rules for name in (rule.key, *rule.ids)}
-    if unknown:
+    """The rules of these keys, and those of an id that is not itself a key."""
+    keys = {rule.key for rule in place.rules}
+    ids = set(only) - keys
+    if unknown := ids - {published for rule in place.rules for published in rule.ids}:
         raise RuleBroken(f"{place.name} has no rule {', '.join(sorted(unknown))}: list_rules shows those it has.")
-    return [rule for rule in place.rules if not only or {rule.key, *rule.ids} & set(only)]
+    return [rule for rule in place.rules if not only or rule.key in only or ids & set(rule.ids)]
 
 
 def _checked_names(names: Mapping[str, str], there: Collection[str]) -> Mapping[str, str]:
@@ -126,16 +131,26 @@ def _checked_names(names: Mapping[str, str], there: Collection[str]) -> Mapping[
 def _reason_to_leave_out(
     rule: LibraryRule, year: SchoolYear, grades: Sequence[str], kinds: Collection[str], *, named: bool
 ) -> str:
-    """Why a rule stays out; empty if it does not. Naming a rule overrules what depends on the school's own case."""
+    """Why a rule stays out; empty if it does not. Its key, given, overrules what the school alone can know."""
     if not grades:
         return f"for grades {', '.join(rule.grades)} only"
     if rule.on_days != "every day" and not set(kinds) - {REGULAR}:
         return "for other kinds of day than regular, and the year has none"
     if not named and rule.only_if:
-        return f"only for: {rule.only_if}; name it to adopt it"
+        return f"only for: {rule.only_if}; name its key to adopt it"
     if not named and not rule.in_force_between(year.first_day, year.last_day):
-        return "not in force in this year; name it to adopt it"
+        return "not in force in this year; name its key to adopt it"
     return ""
+
+
+def _cautions(rule: LibraryRule, names: Mapping[str, str]) -> Iterator[str]:
+    """Where a mapped activity holds more than a rule counts, so that the rule may look met when it is not."""
+    for _, part in written_parts(rule.body):
+        counted = part["pool"].get("of", ())
+        for school in dict.fromkeys(names.get(activity, activity) for activity in counted):
+            held = {library for library in activity_names() if names.get(library, library) == school}
+            if more := sorted(held - set(counted)):
+                yield f"{rule.key} does not count {' or '.join(more)}, yet the school's {school} holds it too."
 
 
 def _row(
