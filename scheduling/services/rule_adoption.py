@@ -54,10 +54,10 @@ def adopt(
     """Adopt a jurisdiction's rules for some grades (all the school's, unless given).
 
     `only` names rules by key, or all general rules of an id; rules for special cases and rules out
-    of force stay out unless named by key. `names` maps the library's activities to the school's; an activity the year has
-    neither under its own key nor under a mapped one is created. What the year already has is never
-    rewritten, save that a rule may gain grades, so adopting twice changes nothing. Raises
-    RuleBroken.
+    of force stay out unless named by key. `names` maps the library's activities to the school's;
+    an activity the year has neither under its own key nor under a mapped one is created. What the
+    year already has is never rewritten, save that a rule may gain grades, so adopting twice changes
+    nothing. Raises RuleBroken.
     """
     held = SchoolYear.objects.select_for_update().get(pk=year.pk)
     adoption = planned_adoption(held, place=place, grades=grades, only=only, names=names)
