@@ -22,7 +22,7 @@ from teamroom.common.embedded import postgres, valkey
 from teamroom.common.embedded.errors import CannotServe
 from teamroom.common.embedded.locks import FileLock
 from teamroom.common.embedded.places import socket_folder
-from teamroom.common.embedded.system_user import Runner, bare_environment, runner_for
+from teamroom.common.embedded.system_user import Runner, bare_environment, make_socket_folder
 from teamroom.common.processes import die_with_parent
 
 # Replaying the log after a crash in the middle of much work takes a while.
@@ -52,12 +52,7 @@ class AskedToStop(Exception):
 
 def prepare_server(data: Path, name: str, *, durable: bool) -> Server:
     """The folder for the sockets and the named server's own preparations. Raises CannotServe."""
-    sockets = socket_folder(data)
-    me = runner_for() if os.geteuid() != 0 else Runner(0, 0, "root", lent=False)
-    me.own_folder(sockets)
-    if os.geteuid() == 0:
-        # The lent user passes through to its own folder inside, and can see nothing on the way.
-        sockets.chmod(0o711)
+    make_socket_folder(socket_folder(data))
     return postgres.prepare(data, durable=durable) if name == "postgres" else valkey.prepare(data, durable=durable)
 
 
@@ -139,12 +134,16 @@ def main() -> int:
         keep(process, server, FileLock(data / "lock" / f"{name}.users"))
     except ServerEnded:
         return 1
-    remove_sockets(data, folder_in_use)
+    finally:
+        remove_sockets(data, name, folder_in_use)
     return 0
 
 
-def remove_sockets(data: Path, folder_in_use: FileLock) -> None:
-    """Leave no empty folder behind, unless the other server's sockets are there or are being made."""
+def remove_sockets(data: Path, name: str, folder_in_use: FileLock) -> None:
+    """Leave no socket of a server that is gone, and no empty folder unless the other server is using it."""
+    mine = "postgres/.s.PGSQL.*" if name == "postgres" else "valkey.sock"
+    for left in socket_folder(data).glob(mine):
+        left.unlink(missing_ok=True)
     if folder_in_use.take(wait=False):
         for folder in (socket_folder(data) / "postgres", socket_folder(data)):
             with suppress(OSError):

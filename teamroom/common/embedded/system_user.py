@@ -92,6 +92,15 @@ def runner_for(*clusters: Path) -> Runner:
     raise CannotServe(AS_ORDINARY_USER)
 
 
+def make_socket_folder(folder: Path) -> None:
+    """A folder of our own for sockets. Raises CannotServe when somebody else made it."""
+    me = runner_for() if os.geteuid() != 0 else Runner(0, 0, "root", lent=False)
+    me.own_folder(folder)
+    if os.geteuid() == 0:
+        # The lent user passes through to its own folder inside, and can see nothing on the way.
+        folder.chmod(0o711)
+
+
 def _entry(who: int | str) -> pwd.struct_passwd | None:
     try:
         return pwd.getpwuid(who) if isinstance(who, int) else pwd.getpwnam(who)

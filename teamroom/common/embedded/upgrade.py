@@ -1,6 +1,7 @@
 """Carries the database over from an older PostgreSQL, by that project's own pg_upgrade."""
 
 import shutil
+from contextlib import suppress
 from pathlib import Path
 
 from teamroom.common.embedded import lease, postgres
@@ -8,7 +9,7 @@ from teamroom.common.embedded.errors import CannotServe
 from teamroom.common.embedded.leftovers import end_leftover
 from teamroom.common.embedded.locks import FileLock
 from teamroom.common.embedded.places import socket_folder
-from teamroom.common.embedded.system_user import runner_for
+from teamroom.common.embedded.system_user import make_socket_folder, runner_for
 
 
 def carry_over(data: Path, old_programs: Path) -> Path:
@@ -46,7 +47,7 @@ def _carry_over(data: Path, old_programs: Path) -> Path:
         runner, programs, new, durable=True, extra=[] if checked else ["--no-data-checksums"], database=False
     )
     sockets = socket_folder(data)
-    sockets.mkdir(mode=0o700, exist_ok=True)
+    make_socket_folder(sockets)
     runner.own_folder(sockets / "postgres")
     folders: list[str | Path] = [
         "-b",
@@ -61,6 +62,9 @@ def _carry_over(data: Path, old_programs: Path) -> Path:
         sockets / "postgres",
     ]
     done = runner.run([programs / "pg_upgrade", *folders, "-U", postgres.ROLE], folder=new)
+    for folder in (sockets / "postgres", sockets):
+        with suppress(OSError):
+            folder.rmdir()
     if done.returncode != 0:
         raise CannotServe(f"pg_upgrade could not carry the database over, and nothing was changed:\n{done.stdout}")
     kept = old.with_name(f"postgres.{(old / 'PG_VERSION').read_text(encoding='ascii').strip()}")
