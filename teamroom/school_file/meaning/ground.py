@@ -120,6 +120,10 @@ def each(section: Any) -> Iterator[tuple[int, Any]]:
     return ((n, entry) for n, entry in enumerate(section or ()) if entry is not None)
 
 
+def date_in(written: str) -> dt.date:
+    return dt.date.fromisoformat(written)
+
+
 def date_of(written: Any) -> dt.date | None:
     return dt.date.fromisoformat(written) if written else None
 
