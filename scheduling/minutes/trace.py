@@ -59,7 +59,7 @@ class Trace:
 
 def trace_of(book: ClassroomYear, part: Part, stretch: Stretch) -> Trace:
     """The trace of a part over one window, given by the places of its school days."""
-    window = book.shape.one_window(part, stretch)
+    window = book.shape.window_at(part, stretch)
     kind = part.test.kind
     if kind == "days_met":
         addends = tuple(_days_met(book, part, window, stretch))

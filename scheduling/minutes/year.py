@@ -9,7 +9,7 @@ import datetime as dt
 from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from hashlib import blake2b
 from itertools import groupby
@@ -105,6 +105,14 @@ class Shape:
             short=False,
             stretches=(stretch,),
         )
+
+    def window_at(self, part: Part, stretch: Stretch) -> LikeWindows:
+        """One of the part's windows by its stretch, short if it is; a stretch that is none of
+        them is a window of its own."""
+        for like in self.like_windows(part):
+            if stretch in like.stretches:
+                return replace(like, stretches=(stretch,))
+        return self.one_window(part, stretch)
 
     def days_before(self, date: dt.date) -> int:
         """How many school days lie strictly before a date."""
