@@ -12,6 +12,7 @@ import numpy as np
 
 from scheduling.minutes.definitions import activities_named, body_of
 from scheduling.rule_library.library import all_rules
+from teamroom.school_file.checking import sound_document
 from tests.minutes.adapter import engine_readings
 
 School = dict[str, Any]
@@ -148,11 +149,14 @@ def read(of: School, rule: str, part: int | None = 0, windows: str = "worst") ->
 
 
 def read_all(of: School, rule: str, part: int | None = 0, windows: str = "all") -> list[Reading]:
-    found = engine_readings(of, dt.date.fromisoformat(of["year"]["first_day"]), windows)
-    return [reading for reading in found if (reading["rule"], reading["part"]) == (rule, part)]
+    return [reading for reading in readings_of(of, windows) if (reading["rule"], reading["part"]) == (rule, part)]
 
 
 def statuses(of: School) -> dict[str, str]:
     """The verdict on every rule."""
-    found = engine_readings(of, dt.date.fromisoformat(of["year"]["first_day"]), "worst")
-    return {reading["rule"]: reading["status"] for reading in found if reading["part"] is None}
+    return {reading["rule"]: reading["status"] for reading in readings_of(of, "worst") if reading["part"] is None}
+
+
+def readings_of(of: School, windows: str) -> list[Reading]:
+    """All readings as of the year's first day. Raises FileRefused unless the school file is sound."""
+    return engine_readings(sound_document(of), dt.date.fromisoformat(of["year"]["first_day"]), windows)

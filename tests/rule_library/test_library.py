@@ -19,6 +19,8 @@ from scheduling.rule_library.library import (
     on_day_kinds,
     renamed,
 )
+from teamroom.school_file.checking import sound_document
+from tests.outside.schools import blocks, every_day, library_rules, one_week, school
 
 SCHEMA = Path(__file__).parents[2] / "teamroom" / "school_file" / "schema.json"
 GRADES = ("PK", "K", *(str(grade) for grade in range(1, 13)))
@@ -115,6 +117,12 @@ def test_the_rules_of_a_place_are_written_as_the_school_file_asks(
         (rule.key, error.message) for rule in place.rules for error in rule_form.iter_errors(rule.as_school_file())
     ]
     assert faults == []
+
+
+@pytest.mark.parametrize("place", jurisdictions().values(), ids=jurisdictions())
+def test_a_school_file_with_all_rules_of_a_place_is_sound(place: Jurisdiction) -> None:
+    rules = library_rules(*(rule.key for rule in place.rules))
+    sound_document(school(one_week(), "4", every_day(blocks(("math", 60))), rules))
 
 
 def test_the_school_file_refuses_a_rule_with_a_misspelled_piece(rule_form: Draft202012Validator) -> None:
