@@ -122,7 +122,7 @@ def new_installation() -> Iterator[Callable[..., Installation]]:
     for installation in made:
         installation.clear()
     for top in tops:
-        shutil.rmtree(top)
+        shutil.rmtree(top, ignore_errors=True)
 
 
 def wait_for(happened: Callable[[], object], seconds: float = 20.0) -> bool:

@@ -110,7 +110,9 @@ def test_sigterm_to_an_ordinary_users_launch_leaves_no_process(new_installation:
     assert (installation.data / "postgres").stat().st_uid == (installation.data / "log").stat().st_uid
 
 
-def test_killed_without_warning_it_starts_again_and_leaves_nothing(new_installation: Make) -> None:
+def test_killed_without_warning_it_can_start_again_at_once_and_its_children_end_by_themselves(
+    new_installation: Make,
+) -> None:
     installation = new_installation()
     first, _ = installation.launch()
     with connect(installation) as database:
@@ -121,16 +123,8 @@ def test_killed_without_warning_it_starts_again_and_leaves_nothing(new_installat
     assert get(address, "/health/") == (200, b"ok")
     with connect(installation) as database:
         assert database.execute("SELECT count(*) FROM kept").fetchone() == (0,)
-    second.send_signal(signal.SIGINT)
-    assert second.wait(timeout=30) == 0
-    assert installation.processes() == []
-
-
-def test_killed_without_warning_its_children_end_by_themselves(new_installation: Make) -> None:
-    installation = new_installation()
-    process, _ = installation.launch()
-    process.kill()
-    process.wait()
+    second.kill()
+    second.wait()
     assert wait_for(lambda: installation.processes() == []), installation.processes()
 
 

@@ -144,10 +144,15 @@ def remove_sockets(data: Path, name: str, folder_in_use: FileLock) -> None:
     mine = "postgres/.s.PGSQL.*" if name == "postgres" else "valkey.sock"
     for left in socket_folder(data).glob(mine):
         left.unlink(missing_ok=True)
-    if folder_in_use.take(wait=False):
-        for folder in (socket_folder(data) / "postgres", socket_folder(data)):
-            with suppress(OSError):
-                folder.rmdir()
+    # A second is long enough for the other keeper's own clearing up; while it starts its server, we leave the folder.
+    give_up = time.monotonic() + 1
+    while not folder_in_use.take(wait=False):
+        if time.monotonic() > give_up:
+            return
+        time.sleep(0.02)
+    for folder in (socket_folder(data) / "postgres", socket_folder(data)):
+        with suppress(OSError):
+            folder.rmdir()
 
 
 if __name__ == "__main__":
