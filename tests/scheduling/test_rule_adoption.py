@@ -3,10 +3,13 @@
 import datetime as dt
 import json
 from io import StringIO
+from typing import Any
 
 import pytest
 from django.core.management import CommandError, call_command
 
+from scheduling.minutes.definitions import body_of, rule_from
+from scheduling.minutes.rules import Rule as MinutesRule
 from scheduling.models import Activity, Block, Column, Reading, Rule, Week
 from scheduling.rule_library.library import all_rules, jurisdiction, jurisdictions
 from scheduling.services.rule_adoption import Adoption, adopt, planned_adoption
@@ -15,6 +18,13 @@ from teamroom.dates.models import DayKind, School, SchoolYear
 from teamroom.members.models import Classroom, Team
 
 pytestmark = pytest.mark.django_db
+
+LABELS = ("name", "standing", "citation", "effective", "not_checkable", "note")
+
+
+def meaning(written: dict[str, Any]) -> MinutesRule:
+    """What a written rule demands; a dump leaves defaults unsaid."""
+    return rule_from(body_of(written), key=written["key"], grades=frozenset())
 
 
 @pytest.fixture
@@ -226,6 +236,17 @@ def test_every_rule_of_the_library_can_be_adopted(year: SchoolYear) -> None:
     for place in jurisdictions().values():
         adopt(year, place=place, only=[rule.key for rule in place.rules])
     assert keys(year) == {rule.key for rule in all_rules() if {"3", "4"} & set(rule.grades)}
+
+
+def test_adopted_rules_are_dumped_as_the_library_has_them(year: SchoolYear) -> None:
+    take(year, "us-ca")
+    written = {rule.key: rule.as_school_file() for rule in jurisdiction("us-ca").rules}
+    dumped = json.loads(run("dump_school"))["rules"]
+    assert len(dumped) == 6
+    for rule in dumped:
+        source = written[rule["key"]]
+        assert [rule.get(word) for word in LABELS] == [source.get(word) for word in LABELS]
+        assert meaning(rule) == meaning(source)
 
 
 def test_the_library_is_listed_for_a_grade_of_a_state() -> None:
