@@ -1,0 +1,1 @@
+from teamroom.urls import urlpatterns
