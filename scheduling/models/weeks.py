@@ -48,7 +48,7 @@ class Column(models.Model):
 
 class Block(models.Model):
     """A stretch of a day given to an activity, with the reason why it sits there. With credits
-    the activity is only its label. `revision` rises with each edit of the block."""
+    the activity is only its label. `revision` is the week's as of the block's latest edit."""
 
     column = models.ForeignKey(Column, on_delete=models.CASCADE, related_name="blocks")
     start = ClockField()

@@ -4,10 +4,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from scheduling.models import Activity, Block, BlockCredit, Column, Week
+from scheduling.models import Block, BlockCredit, Column, Week
 from teamroom.common.clock import written_clock
 from teamroom.common.errors import RuleBroken
-from teamroom.dates.models import DayKind
 from teamroom.dates.selectors import cycle_of
 
 MIDNIGHT = 24 * 60
@@ -28,7 +27,7 @@ class Placing:
     why: str = ""
 
 
-def check_placing(week: Week, placing: Placing) -> None:
+def check_placing(week: Week, placing: Placing, keys: "Keys") -> None:
     """Raise RuleBroken, naming the form field, if the block could not be so."""
     if not 0 <= placing.start < MIDNIGHT:
         raise RuleBroken("Give the block a start between 00:00 and 23:59.", field="start")
@@ -39,14 +38,14 @@ def check_placing(week: Week, placing: Placing) -> None:
     year = week.classroom.year
     if placing.day and placing.day not in cycle_of(year).day_names:
         raise RuleBroken("Choose a day of this school's cycle.", field="day")
-    if not DayKind.objects.filter(pk=placing.kind, year=year).exists():
+    if placing.kind not in keys.kinds:
         raise RuleBroken("Choose one of this year's day kinds.", field="day")
-    _check_credits(year.pk, placing)
+    _check_credits(placing, keys)
 
 
-def _check_credits(year: int, placing: Placing) -> None:
+def _check_credits(placing: Placing, keys: "Keys") -> None:
     named = {placing.activity, *(activity for activity, _ in placing.credits)}
-    if Activity.objects.filter(pk__in=named, year=year).count() < len(named):
+    if not named <= keys.activities.keys():
         raise RuleBroken("Choose one of this year's activities.", field="activity")
     if len({activity for activity, _ in placing.credits}) < len(placing.credits):
         raise RuleBroken("Name each activity once among the credits.", field="credits")
@@ -86,8 +85,9 @@ def column_for(week: Week, day: str, kind: int) -> Column:
     return column
 
 
-def put_block(column: Column, placing: Placing, *, pk: int | None, revision: int) -> Block:
-    """Write a block with its credits; with a `pk` in place of, or as, that block."""
+def put_block(column: Column, placing: Placing, *, pk: int | None, revision: int, credited: bool = True) -> Block:
+    """Write a block with its credits; with a `pk` in place of, or as, that block, whose credits
+    (if it has any: `credited`) give way to these."""
     block = Block(
         pk=pk,
         column=column,
@@ -98,7 +98,7 @@ def put_block(column: Column, placing: Placing, *, pk: int | None, revision: int
         revision=revision,
     )
     block.save()
-    if pk is not None:
+    if pk is not None and credited:
         BlockCredit.objects.filter(block=block).delete()
     if placing.credits:
         BlockCredit.objects.bulk_create(
@@ -116,7 +116,7 @@ def placing_of(block: Block, **changed: Any) -> Placing:
         "start": block.start,
         "end": block.end,
         "activity": block.activity_id,
-        "credits": tuple(block.credits.values_list("activity_id", "minutes")),
+        "credits": tuple((credit.activity_id, credit.minutes) for credit in block.credits.all()),
         "why": block.why,
     }
     return Placing(**{**present, **changed})
@@ -165,4 +165,5 @@ class Keys:
 def standing_blocks(week: Week, ids: Sequence[int]) -> dict[int, Block]:
     """Those of some blocks that are in the week now, by id."""
     blocks = Block.objects.filter(pk__in=ids, column__week=week).select_related("column__kind", "activity")
+    blocks = blocks.prefetch_related("credits")
     return {block.pk: block for block in blocks}

@@ -14,7 +14,7 @@ from django.db import transaction
 from scheduling.minutes.layout import piece_credits
 from scheduling.minutes.plan import Block as PlannedBlock
 from scheduling.minutes.plan import Credit
-from scheduling.models import Block, Week, WeekChange
+from scheduling.models import Block, Column, Week, WeekChange
 from scheduling.selectors.year_inputs import year_inputs
 from scheduling.services import block_writing as writing
 from scheduling.services.block_writing import Keys, Placing, placing_of
@@ -164,21 +164,30 @@ def _edit(
     """Take blocks out and put others in, as one recorded change of the week."""
     week.classroom.year = hold_year(week.classroom.year_id)
     keys = _keys(week)
-    before = [writing.snapshot(block.pk, placing_of(block), keys) for block in out]
-    staying = {pk for pk, _ in put if pk is not None}
-    leaving = [block.pk for block in out]
-    revisions = {block.pk: block.revision for block in out}
-    Block.objects.filter(pk__in=[pk for pk in leaving if pk not in staying]).delete()
-    after = []
-    for pk, placing in put:
-        writing.check_placing(week, placing)
-        column = writing.column_for(week, placing.day, placing.kind)
-        writing.check_room(column, placing, leaving=leaving)
-        block = writing.put_block(column, placing, pk=pk, revision=revisions.get(pk or 0, 0) + 1)
-        leaving = [other for other in leaving if other != block.pk]
-        after.append(writing.snapshot(block.pk, placing, keys))
     week.revision += 1
     week.save(update_fields=["revision"])
+    before = [writing.snapshot(block.pk, placing_of(block), keys) for block in out]
+    staying = {pk for pk, _ in put if pk is not None}
+    standing = {block.pk: block for block in out}
+    gone = standing.keys() - staying
+    if gone:
+        Block.objects.filter(pk__in=gone).delete()
+    after = []
+    leaving = set(standing)
+    for pk, placing in put:
+        writing.check_placing(week, placing, keys)
+        block = standing.get(pk or 0)
+        column = _column(week, block, placing)
+        writing.check_room(column, placing, leaving=leaving)
+        written = writing.put_block(
+            column,
+            placing,
+            pk=pk,
+            revision=week.revision,
+            credited=block is None or bool(block.credits.all()),
+        )
+        leaving.discard(written.pk)
+        after.append(writing.snapshot(written.pk, placing, keys))
     change = WeekChange.objects.create(
         week=week,
         revision=week.revision,
@@ -192,6 +201,13 @@ def _edit(
     readings = recompute(week.classroom.year, classrooms=[week.classroom])
     announce(f"week-{week.pk}", week.revision)
     return Edit(change, readings)
+
+
+def _column(week: Week, block: Block | None, placing: Placing) -> Column:
+    """The column a block is to stand in: mostly the one it stands in."""
+    if block is not None and (block.column.day, block.column.kind_id) == (placing.day, placing.kind):
+        return block.column
+    return writing.column_for(week, placing.day, placing.kind)
 
 
 def _check_fresh(block: Block, revision: int) -> None:
