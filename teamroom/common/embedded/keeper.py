@@ -127,8 +127,12 @@ def main() -> int:
             return 1
         finally:
             folder_in_use.let_go()
+        # Put in place whole: others may be reading what the last keeper wrote.
         where = data / "lock" / f"{name}.where"
-        where.write_text(json.dumps({"sockets": str(socket_folder(data) / name)}), encoding="utf-8")
+        fresh = where.with_suffix(".fresh")
+        facts = {"sockets": str(socket_folder(data) / name), "keeper": os.getpid()}
+        fresh.write_text(json.dumps(facts), encoding="utf-8")
+        fresh.replace(where)
         json.dump({}, starter)
     try:
         keep(process, server, FileLock(data / "lock" / f"{name}.users"))

@@ -28,11 +28,12 @@ class Lease:
     data: Path
     name: str
     sockets: Path
+    keeper: int
     users: FileLock
 
     def server_runs(self) -> bool:
-        """Whether the server is still kept; it may have crashed."""
-        return not _lock(self.data, self.name, "keeper").is_free()
+        """Whether the very server of this lease still runs; it may have crashed, and another user started a new one."""
+        return not _lock(self.data, self.name, "keeper").is_free() and _where(self.data, self.name)[1] == self.keeper
 
 
 _leases: dict[tuple[Path, str], Lease] = {}
@@ -99,8 +100,14 @@ def _take(data: Path, name: str, *, durable: bool) -> Lease:
         raise
     finally:
         door.let_go()
+    sockets, keeper = _where(data, name)
+    return Lease(data, name, sockets, keeper, users)
+
+
+def _where(data: Path, name: str) -> tuple[Path, int]:
+    """What the keeper wrote when its server was ready: the sockets, and its own process id."""
     where = json.loads((data / "lock" / f"{name}.where").read_text(encoding="utf-8"))
-    return Lease(data, name, Path(where["sockets"]), users)
+    return Path(where["sockets"]), where["keeper"]
 
 
 def make_folders(data: Path) -> None:
