@@ -8,10 +8,10 @@ import os
 from pathlib import Path
 from typing import Any
 
-from csp.constants import NONCE, SELF, UNSAFE_INLINE
+from csp.constants import NONCE, NONE, SELF, UNSAFE_INLINE
 from django.core.exceptions import ImproperlyConfigured
 
-from teamroom.common.addresses import database_from_url
+from teamroom.common.addresses import database_from_url, embedded_database
 from teamroom.common.embedded.places import broker_url
 from teamroom.common.secret import kept_secret
 
@@ -22,6 +22,8 @@ DATA_DIR = Path(os.environ.get("TEAMROOM_DATA") or BASE_DIR / "var").resolve()
 DATABASE_URL = os.environ.get("DATABASE_URL", "")
 REDIS_URL = os.environ.get("REDIS_URL", "")
 ON_SERVERS = bool(DATABASE_URL)
+# HTTPS=0 is for trying a server out, before anybody's passphrase crosses a network.
+HTTPS = ON_SERVERS and os.environ.get("HTTPS") != "0"
 DEBUG = os.environ.get("DEBUG", "") == "1"
 TIME_ZONE = os.environ.get("TIME_ZONE", "UTC")
 POOL_MAX = int(os.environ.get("DATABASE_POOL_MAX", "10"))
@@ -32,8 +34,7 @@ ALLOWED_HOSTS = os.environ.get("ALLOWED_HOSTS", "").split()
 BEHIND_PROXY = os.environ.get("BEHIND_PROXY", "") == "1"
 
 if ON_SERVERS:
-    missing = [name for name in ("SECRET_KEY", "ALLOWED_HOSTS", "REDIS_URL") if not os.environ.get(name)]
-    if missing:
+    if missing := [name for name in ("SECRET_KEY", "ALLOWED_HOSTS", "REDIS_URL") if not os.environ.get(name)]:
         raise ImproperlyConfigured(
             f"DATABASE_URL is set, so this is a server: set {' and '.join(missing)} too (README.md, 'On servers')."
         )
@@ -48,12 +49,7 @@ else:
     ALLOWED_HOSTS = ALLOWED_HOSTS or ["localhost", "127.0.0.1", "[::1]"]
 
 INSTALLED_APPS = [
-    "django.contrib.auth",
-    "django.contrib.contenttypes",
-    "django.contrib.sessions",
-    "django.contrib.messages",
-    "django.contrib.staticfiles",
-    "django.contrib.postgres",
+    *(f"django.contrib.{app}" for app in ["auth", "contenttypes", "sessions", "messages", "staticfiles", "postgres"]),
     "django_htmx",
     "csp",
     "teamroom",
@@ -62,6 +58,13 @@ INSTALLED_APPS = [
     "scheduling",
     "curriculum",
 ]
+
+SECURE_SSL_REDIRECT = SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+SECURE_REDIRECT_EXEMPT = ["^health/$"]
+SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if BEHIND_PROXY else None
+# Whether all of a domain is served by HTTPS is for its owner to say.
+SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
 
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
@@ -77,7 +80,6 @@ MIDDLEWARE = [
 ]
 
 ROOT_URLCONF = "teamroom.urls"
-ASGI_APPLICATION = "teamroom.asgi.application"
 WSGI_APPLICATION = "teamroom.wsgi.application"
 
 TEMPLATES = [
@@ -91,25 +93,18 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "csp.context_processors.nonce",
-            ],
+            ]
         },
-    },
+    }
 ]
 
 # Neither address is looked up here: the embedded engine starts its server when a connection is first asked for.
 DATABASES: dict[str, dict[str, Any]] = {
     "default": database_from_url(DATABASE_URL, pool_max=POOL_MAX)
     if ON_SERVERS
-    else {
-        "ENGINE": "teamroom.common.embedded.engine",
-        "NAME": "teamroom",
-        "USER": "teamroom",
-        "OPTIONS": {"pool": {"min_size": 0, "max_size": POOL_MAX}},
-        "EMBEDDED": {"data": DATA_DIR, "durable": True},
-    }
+    else embedded_database(DATA_DIR, pool_max=POOL_MAX)
 }
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
-
 REDIS_URL = REDIS_URL or broker_url(DATA_DIR)
 CELERY_BROKER_URL = REDIS_URL.replace("unix://", "redis+socket://", 1)
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
@@ -125,6 +120,14 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
 
+# Faults go to the process's own log, which the launch keeps in a file and a container prints.
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "root": {"handlers": ["console"], "level": "WARNING"},
+}
+
 LANGUAGE_CODE = "en-us"
 USE_I18N = False
 USE_TZ = True
@@ -137,15 +140,11 @@ STORAGES = {
 
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {
-        "default-src": [SELF],
+        **dict.fromkeys(["default-src", "style-src", "base-uri", "form-action"], [SELF]),
+        **dict.fromkeys(["object-src", "frame-ancestors"], [NONE]),
         "script-src": [SELF, NONCE],
-        "style-src": [SELF],
         # A block's place on the week is a style attribute: its minutes are data and no stylesheet can know them.
         "style-src-attr": [UNSAFE_INLINE],
         "img-src": [SELF, "data:"],
-        "object-src": ["'none'"],
-        "base-uri": [SELF],
-        "form-action": [SELF],
-        "frame-ancestors": ["'none'"],
     },
 }

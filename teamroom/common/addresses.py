@@ -1,5 +1,6 @@
 """Addresses given as one line, as servers pass them in the environment."""
 
+from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl, unquote, urlsplit
 
@@ -22,4 +23,16 @@ def database_from_url(url: str, *, pool_max: int) -> dict[str, Any]:
         "PORT": str(parts.port or ""),
         "CONN_HEALTH_CHECKS": True,
         "OPTIONS": {**dict(parse_qsl(parts.query)), "pool": {"min_size": 0, "max_size": pool_max, "timeout": 10}},
+    }
+
+
+def embedded_database(data: Path, *, pool_max: int) -> dict[str, Any]:
+    """Django's database entry for the embedded server of the installation in `data`."""
+    return {
+        "ENGINE": "teamroom.common.embedded.engine",
+        "NAME": "teamroom",
+        "USER": "teamroom",
+        "CONN_HEALTH_CHECKS": True,
+        "OPTIONS": {"pool": {"min_size": 0, "max_size": pool_max, "timeout": 10}},
+        "EMBEDDED": {"data": data, "durable": True},
     }
