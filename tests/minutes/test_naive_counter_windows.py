@@ -85,6 +85,11 @@ def test_rolling_runs_are_every_run_and_never_short() -> None:
     assert required(school(columns(TEN)), part) == [20, 20]
 
 
+def test_a_year_of_exactly_a_rolling_runs_days_is_one_run_and_not_short() -> None:
+    part: dict[str, Any] = {"at_least": 20, "run": {"days": 5, "rolling": True}}
+    assert spans(school(columns(TEN)), part) == [("09-01", "09-05")]
+
+
 def test_a_year_of_fewer_days_than_a_rolling_run_is_one_short_run() -> None:
     part: dict[str, Any] = {"at_least": 20, "run": {"days": 8, "rolling": True}}
     assert spans(school(columns(TEN)), part) == []
@@ -125,6 +130,14 @@ def test_day_kinds_pick_the_days_after_windows_are_built_and_called_short() -> N
     assert required(file, part) == [50]
     assert planned(file, part) == [20]
     assert spans(file, part | {"window": "day"}) == [("09-01", "09-01"), ("09-02", "09-02")]
+
+
+def test_day_kinds_change_neither_what_a_short_week_asks_for_nor_whether_it_is_in_force() -> None:
+    # Four school days, of which Wednesday alone is a minimum day: 50 x 4/5, judged by Monday.
+    calendar = year(last="2025-09-04", days=[{"date": "2025-09-03", "kind": "minimum"}])
+    part = {"at_least": 50, "day_kinds": ["minimum"]}
+    assert required(school(columns(TEN), calendar), part) == [40]
+    assert spans(school(columns(TEN), calendar), part | {"effective": {"from": "2025-09-02"}}) == []
 
 
 @pytest.mark.parametrize(
