@@ -22,7 +22,7 @@ from tests.minutes.naive.counter import naive_readings
 from tests.minutes.naive.layout import class_days, clock, day_changes_for
 from tests.minutes.naive.random_rules import random_not_beside, random_pool
 from tests.minutes.naive.random_weeks import clock_text
-from tests.minutes.naive.schools import SMALL, Size, random_school
+from tests.minutes.naive.schools import GRADES, SMALL, Size, random_school
 
 Json = dict[str, Any]
 SCHOOLS = int(os.environ.get("TEAMROOM_RANDOM_SCHOOLS", "300"))
@@ -36,7 +36,9 @@ modest = settings(
 )
 dice = st.randoms(use_true_random=False)
 ONE_ROOM = Size(weeks=(1, 3), classrooms=1, rules=1, versions=1)
-TWO_ROOMS = Size(weeks=(1, 3), classrooms=3, rules=3, versions=2)
+SOME_ROOMS = Size(weeks=(1, 3), classrooms=3, rules=3, versions=2)
+# A rule for every classroom and day, so that hardly an edit goes by unseen.
+EVERY_MINUTE = {"key": "every", "name": "Every minute", "grades": GRADES, "at_least": 100, "window": "day"}
 
 
 def key_of(reading: Json) -> tuple[str, ...]:
@@ -146,8 +148,9 @@ def edit_one_block(rng: Random, school: Json) -> str:
 @modest
 @given(dice)
 def test_an_edit_of_one_block_changes_only_its_classrooms_readings(rng: Random) -> None:
-    school = random_school(rng, TWO_ROOMS)
+    school = random_school(rng, SOME_ROOMS)
     assume(len(school["classrooms"]) > 1 and columns_with_blocks(school))
+    school["rules"].append(EVERY_MINUTE)
     before = engine_by_key(school)
     edited = deepcopy(school)
     classroom = edit_one_block(rng, edited)
