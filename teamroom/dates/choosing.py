@@ -1,8 +1,8 @@
 """Which school year a command means when it names none, or only half."""
 
-import difflib
 from typing import NamedTuple
 
+from teamroom.common.near import did_you_mean, quoted
 from teamroom.dates.models import SchoolYear
 
 
@@ -40,12 +40,7 @@ def year_meant(school: str | None, year: str | None) -> Choice:
 def _nearest(rows: list[SchoolYear], school: str | None, year: str | None) -> str:
     schools = list(dict.fromkeys(row.school.name for row in rows))
     if school is not None and school not in schools:
-        return f"There is no school {school!r}: {_suggested(school, schools)}"
+        return f"There is no school {quoted(school)}: {did_you_mean(school, schools)}"
     names = list(dict.fromkeys(row.name for row in rows if school in (None, row.school.name)))
     where = f" of {school}" if school else ""
-    return f"There is no year {year!r}{where}: {_suggested(year or '', names)}"
-
-
-def _suggested(word: str, known: list[str]) -> str:
-    near = difflib.get_close_matches(word, known, n=1, cutoff=0.4)
-    return f"did you mean {near[0]!r}?" if near else f"there are {', '.join(repr(name) for name in known[:12])}."
+    return f"There is no year {quoted(year or '')}{where}: {did_you_mean(year or '', names)}"

@@ -15,7 +15,8 @@ from typing import Any
 from jsonschema import Draft202012Validator, FormatChecker, ValidationError, validators
 
 from teamroom.common.iso_dates import is_date
-from teamroom.school_file.faults import Fault, Place, did_you_mean, shown
+from teamroom.common.near import did_you_mean
+from teamroom.school_file.faults import Fault, Place, shown
 
 Document = dict[str, Any]
 

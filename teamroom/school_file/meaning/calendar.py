@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from typing import Any
 from zoneinfo import available_timezones
 
-from teamroom.school_file.faults import Fault, did_you_mean, shown
+from teamroom.common.near import nearest
+from teamroom.school_file.faults import Fault, shown
 from teamroom.school_file.form import Document
 from teamroom.school_file.meaning.ground import Ground, date_of, each, said_twice
 
@@ -27,9 +28,9 @@ def calendar_faults(sound: Document, ground: Ground) -> Iterator[Fault]:
 
 def _time_zone(name: Any) -> Iterator[Fault]:
     if isinstance(name, str) and name not in available_timezones():
-        near = did_you_mean(name, (zone for zone in sorted(available_timezones()) if "/" in zone))
-        near = near if near.startswith("did") else "write it as in America/Chicago."
-        yield Fault(("school", "time_zone"), f"{shown(name)} is no IANA time zone: {near}")
+        near = nearest(name, (zone for zone in sorted(available_timezones()) if "/" in zone))
+        mend = f"did you mean {shown(near)}?" if near else "write it as in America/Chicago."
+        yield Fault(("school", "time_zone"), f"{shown(name)} is no IANA time zone: {mend}")
 
 
 def _year_dates(ground: Ground) -> Iterator[Fault]:

@@ -6,8 +6,9 @@ from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from teamroom.common.clock import minutes_of, written_clock
+from teamroom.common.near import did_you_mean, nearest
 from teamroom.dates.calendar_maths import CYCLE_KINDS, DEFAULT_ROTATION, REGULAR, Cycle
-from teamroom.school_file.faults import Fault, Place, did_you_mean, nearest, shown
+from teamroom.school_file.faults import Fault, Place, shown
 from teamroom.school_file.form import Document, Form, schema
 
 Span = tuple[int, int]
