@@ -57,13 +57,19 @@ def is_taken(data: Path, name: str = "postgres") -> bool:
     return (data, name) in _leases
 
 
-def give_back_all() -> None:
-    """Give back all leases of this process, and wait for the servers that nobody else uses to end."""
+def give_back(data: Path) -> None:
+    """Give back the leases on one installation, and wait for the servers that nobody else uses to end."""
     with _one_thread_at_a_time:
-        while _leases:
-            _, lease = _leases.popitem()
+        for lease in [lease for lease in _leases.values() if lease.data == data]:
+            del _leases[data, lease.name]
             lease.users.let_go()
-            wait_until_stopped(lease.data, lease.name)
+            wait_until_stopped(data, lease.name)
+
+
+def give_back_all() -> None:
+    """Give back all leases of this process."""
+    for data in {data for data, _ in _leases}:
+        give_back(data)
 
 
 atexit.register(give_back_all)
