@@ -37,7 +37,7 @@ modest = settings(
 dice = st.randoms(use_true_random=False)
 ONE_ROOM = Size(weeks=(1, 3), classrooms=1, rules=1, versions=1)
 SOME_ROOMS = Size(weeks=(1, 3), classrooms=3, rules=3, versions=2)
-# A rule for every classroom and day, so that hardly an edit goes by unseen.
+# A rule for every classroom and day: it sees edits that the few random rules may not look at.
 EVERY_MINUTE = {"key": "every", "name": "Every minute", "grades": GRADES, "at_least": 100, "window": "day"}
 
 
