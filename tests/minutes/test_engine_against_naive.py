@@ -16,6 +16,7 @@ import pytest
 from hypothesis import HealthCheck, assume, given, note, settings
 from hypothesis import strategies as st
 
+from teamroom.school_file.checking import checked
 from tests.minutes.adapter import engine_readings
 from tests.minutes.naive.calendar_days import day_of
 from tests.minutes.naive.counter import naive_readings
@@ -102,6 +103,12 @@ def test_random_schools_hold_every_status_and_every_kind_of_window() -> None:
             windows |= {part.get("window") for part in rule.get("all", rule.get("any", [rule]))}
     assert statuses == {"met", "short", "over", "below advice", "not checkable"}
     assert {"day", "week", "run", "month", "year"} <= windows
+
+
+def test_every_random_school_is_a_school_file_without_fault() -> None:
+    for seed in range(60):
+        faults, _ = checked(random_school(Random(seed)))  # noqa: S311  # seeds for tests, nothing secret
+        assert faults == [], f"seed {seed}"
 
 
 @modest
