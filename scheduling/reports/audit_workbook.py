@@ -59,7 +59,7 @@ class Sheet:
         self.rows += 1
         if self.rows > MOST_ROWS:
             raise TooManyRows
-        self.sheet.append([_as_text(self.sheet, cell) if isinstance(cell, str) else cell for cell in row])
+        self.sheet.append([_kept_text(self.sheet, cell) if isinstance(cell, str) else cell for cell in row])
 
 
 def write_workbook(lines: Iterable[AuditLine], question: Question, out: BinaryIO) -> None:
@@ -80,8 +80,10 @@ def _heading(sheet: WriteOnlyWorksheet, title: str) -> SheetCell:
     return cell
 
 
-def _as_text(sheet: WriteOnlyWorksheet, text: str) -> SheetCell:
-    """Text that stays text, also where it begins like a formula; without letters a sheet cannot hold."""
+def _kept_text(sheet: WriteOnlyWorksheet, text: str) -> SheetCell | str:
+    """Text that stays text, also where it begins like a formula or an error, without letters a sheet cannot hold."""
+    if text.isprintable() and not text.startswith(("=", "#")):
+        return text
     cell = WriteOnlyCell(sheet, ILLEGAL_CHARACTERS_RE.sub("", text))
     cell.data_type = "s"
     return cell
