@@ -5,7 +5,6 @@ import os
 from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Any
 
 from django.conf import settings
 from django.contrib.staticfiles.finders import get_finders
@@ -31,22 +30,13 @@ def gather_static_files() -> None:
     stamp.write_text(state, encoding="ascii")
 
 
-def ready_demo(data: Path) -> None:
-    """Load the demo school if there is no school, and keep how to sign in where only the owner reads it.
-
-    Raises CannotServe where the demo is not part of the installation.
-    """
+def ready_demo() -> None:
+    """Load the demo school unless there is a school. Raises CannotServe where the demo is not installed."""
     if School.objects.exists():
         return
     if find_spec("teamroom.demo") is None:
         raise CannotServe("The demo school is not part of this installation: launch without --demo.")
-    loaded: Any = import_module("teamroom.demo.load").load_demo()
-    lines = [f"{name}, {what}: {email}" for name, what, email in loaded.people]
-    text = "\n".join(["Sign in to the demo school as", *lines, f"with the passphrase {loaded.passphrase}"])
-    path = data / SIGN_IN_FILE
-    path.unlink(missing_ok=True)
-    with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="utf-8") as file:
-        file.write(text + "\n")
+    import_module("teamroom.demo.load").load_demo()
 
 
 def sign_in_lines(data: Path) -> list[str]:

@@ -80,7 +80,7 @@ class Command(BaseCommand):
             raise CannotServe(f"The database does not answer: {str(error).splitlines()[0]}") from error
         if demo:
             self.say("Looking after the demo school ...")
-            ready_demo(data)
+            ready_demo()
         self.say("Gathering the static files ...")
         gather_static_files()
         self.say("Starting the pages and the background work ...")
