@@ -22,14 +22,21 @@ from scheduling.minutes.year import Year
 from teamroom.dates.calendar_maths import REGULAR, Cycle, school_days
 
 School = Mapping[str, Any]
+FIGURES = ("required", "planned", "margin", "so_far")
 
 
 def engine_readings(school: School, as_of: dt.date, windows: str = "worst") -> list[dict[str, Any]]:
     """The readings of a valid school file, classroom by classroom, as `audit` would print them."""
+    exact = exact_engine_readings(school, as_of, windows)
+    return [{**row, **{name: display(row[name]) for name in FIGURES}} for row in exact]
+
+
+def exact_engine_readings(school: School, as_of: dt.date, windows: str = "worst") -> list[dict[str, Any]]:
+    """The same with its figures unrounded."""
     year, rules = year_of(school), rules_of(school)
     every = windows == "all"
     return [
-        shown(reading, classroom["key"], every=every)
+        told(reading, classroom["key"], every=every)
         for classroom in school.get("classrooms", ())
         for reading in readings(year, plan_of(school, classroom), rules, as_of=as_of, every_window=every)
     ]
@@ -138,7 +145,7 @@ def change_of(change: School) -> DayChange:
     )
 
 
-def shown(reading: Reading, classroom: str, *, every: bool) -> dict[str, Any]:
+def told(reading: Reading, classroom: str, *, every: bool) -> dict[str, Any]:
     row: dict[str, Any] = {
         "classroom": classroom,
         "grade": reading.grade,
@@ -147,11 +154,11 @@ def shown(reading: Reading, classroom: str, *, every: bool) -> dict[str, Any]:
         "window": reading.first
         and reading.last
         and {"from": reading.first.isoformat(), "to": reading.last.isoformat()},
-        "required": display(reading.required),
-        "planned": display(reading.planned),
-        "margin": display(reading.margin),
+        "required": reading.required,
+        "planned": reading.planned,
+        "margin": reading.margin,
         "status": reading.status,
-        "so_far": display(reading.so_far),
+        "so_far": reading.so_far,
     }
     if not every:
         row["short_windows"] = reading.short_windows

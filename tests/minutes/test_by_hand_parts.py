@@ -1,4 +1,4 @@
-"""The naive counter itself, counted by hand: what a part of a rule counts of the pieces of a day."""
+"""Both counters, counted by hand: what a part of a rule counts of the pieces of a day."""
 
 from fractions import Fraction
 from typing import Any
@@ -6,6 +6,8 @@ from typing import Any
 import pytest
 
 from tests.minutes.naive.small import bell, columns, parts, planned, school, year
+
+pytestmark = pytest.mark.usefixtures("each_counter")
 
 RECESS = {"of": ["recess"]}
 

@@ -1,10 +1,12 @@
-"""The naive counter itself, on days small enough to count by hand: calendar, columns and pieces."""
+"""Both counters on days small enough to count by hand: calendar, columns and pieces."""
 
 from typing import Any
 
 import pytest
 
 from tests.minutes.naive.small import bell, blocks, by_day, columns, planned, school, year
+
+pytestmark = pytest.mark.usefixtures("each_counter")
 
 HOUR = "08:00-09:00 math"
 

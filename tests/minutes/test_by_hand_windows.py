@@ -1,4 +1,4 @@
-"""The naive counter itself, counted by hand: windows, short windows, effective dates and verdicts."""
+"""Both counters, counted by hand: windows, short windows, effective dates and verdicts."""
 
 from datetime import date
 from fractions import Fraction
@@ -8,6 +8,8 @@ import pytest
 
 from tests.minutes.naive.counter import naive_readings, shown
 from tests.minutes.naive.small import columns, parts, planned, readings, required, school, spans, verdict, year
+
+pytestmark = pytest.mark.usefixtures("each_counter")
 
 TEN = "08:00-08:10 math"
 LATER_TWENTY = "08:00-08:20 math"
