@@ -22,9 +22,11 @@ from teamroom.common.embedded import lease
 from teamroom.common.embedded.engine.base import close_connections
 from teamroom.common.embedded.errors import CannotServe
 from teamroom.common.embedded.locks import FileLock
+from teamroom.common.embedded.places import broker_url
 from teamroom.first_steps import gather_static_files, ready_demo, sign_in_lines
 
 LOOPBACK = ("127.0.0.1", "localhost", "::1")
+EVERY_ADDRESS = ("0.0.0.0", "::")  # noqa: S104 - compared with, not bound to
 START_PATIENCE = 60.0
 
 
@@ -69,7 +71,7 @@ class Command(BaseCommand):
     def run(self, data: Path, children: Children, only_one: FileLock, *, demo: bool, port: int, host: str) -> None:
         """All that happens between the locks and the stop. Returns only by raising."""
         listening = listen(host, port)
-        address = f"http://{'localhost' if host in LOOPBACK else host}:{listening.getsockname()[1]}/"
+        address = f"http://{'localhost' if host in LOOPBACK + EVERY_ADDRESS else host}:{listening.getsockname()[1]}/"
         only_one.path.write_text(json.dumps({"pid": os.getpid(), "address": address}), encoding="utf-8")
         children.clear_leftovers()
         taken = self.start_servers(data)
@@ -81,8 +83,9 @@ class Command(BaseCommand):
         if demo:
             self.say("Looking after the demo school ...")
             ready_demo()
-        self.say("Gathering the static files ...")
-        gather_static_files()
+        if Path(settings.STATIC_ROOT) == data / "static":
+            self.say("Gathering the static files ...")
+            gather_static_files()
         self.say("Starting the pages and the background work ...")
         start_children(children, listening, data, host)
         listening.close()
@@ -99,7 +102,7 @@ class Command(BaseCommand):
             if (data / "postgres").is_symlink():
                 # Root's folders are closed to the system user who runs the database.
                 self.say(f"The database itself lies in {(data / 'postgres').readlink()}")
-        if not os.environ.get("REDIS_URL"):
+        if broker_url(data) == settings.REDIS_URL:
             self.say("Starting the broker ...")
             taken.append(lease.take(data, "valkey"))
         return taken
