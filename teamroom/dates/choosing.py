@@ -31,9 +31,9 @@ def year_meant(school: str | None, year: str | None) -> Choice:
     chosen = fitting[0]
     if len(fitting) == 1:
         return Choice(chosen, "")
-    others = f"{len(fitting) - 1} other{'s' if len(fitting) > 2 else ''}"
+    others = "is 1 other" if len(fitting) == 2 else f"are {len(fitting) - 1} others"
     return Choice(
-        chosen, f"This is {chosen.school.name}, {chosen.name}; there are {others}: name one with --school and --year."
+        chosen, f"This is {chosen.school.name}, {chosen.name}; there {others}: name one with --school and --year."
     )
 
 

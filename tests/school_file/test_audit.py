@@ -137,7 +137,7 @@ def test_of_several_years_the_last_made_is_taken_and_said(tmp_path: Path) -> Non
         said, out = io.StringIO(), io.StringIO()
         call_command(command, stdout=out, stderr=said)
         assert said.getvalue() == (
-            "This is Fernhollow Elementary, 2027-28; there are 1 other: name one with --school and --year.\n"
+            "This is Fernhollow Elementary, 2027-28; there is 1 other: name one with --school and --year.\n"
         )
         assert "pe-run" not in out.getvalue()
     said = io.StringIO()

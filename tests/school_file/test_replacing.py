@@ -116,3 +116,13 @@ def test_a_loading_that_fails_halfway_leaves_everything_as_it_was(tmp_path: Path
     with pytest.raises(IntegrityError):
         loading.load(unchecked)
     assert (dump(), Block.objects.count()) == (before, blocks)
+
+
+def test_queries_do_not_grow_with_classrooms(tmp_path: Path, django_assert_max_num_queries: Any) -> None:
+    school = whole()
+    for n in range(60):
+        school["classrooms"].append({"key": f"more{n}", "team": "grade4", "grades": ["4"]})
+        school["weeks"].append({**school["weeks"][0], "classroom": f"more{n}"})
+    for most in (60, 140):
+        with django_assert_max_num_queries(most):
+            load(tmp_path, school)

@@ -50,6 +50,9 @@ class Command(BaseCommand):
             raise CommandError(str(error)) from error
         except TooManyRows as error:
             raise CommandError("These are more rows than a sheet holds: take json or csv, or one rule.") from error
+        except BrokenPipeError:
+            # Whoever reads has seen enough, as `head` does; there is nothing to say and nobody to say it to.
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         except OSError as error:
             if options["output"] is None:
                 raise
