@@ -47,9 +47,9 @@ class Installation:
         said, _ = process.communicate(timeout=PATIENCE)
         return process.returncode, said
 
-    def launch(self) -> tuple[subprocess.Popen[str], str]:
-        """Launch on a free port and wait until it says where it is."""
-        process = self.start("launch", "--port", "0")
+    def launch(self, port: int = 0) -> tuple[subprocess.Popen[str], str]:
+        """Launch, on a free port unless told, and wait until it says where it is."""
+        process = self.start("launch", "--port", str(port))
         assert process.stdout is not None
         said = ""
         for line in process.stdout:

@@ -23,6 +23,15 @@ def test_two_commands_at_once_share_one_server_and_leave_none(new_installation: 
     assert wait_for(lambda: installation.processes() == []), installation.processes()
 
 
+def test_a_command_waits_for_a_server_whose_starter_was_killed_on_the_way(new_installation: Make) -> None:
+    installation = new_installation()
+    first = installation.start("shell", "-v", "0", "-c", ASK)
+    assert wait_for(lambda: any("initdb" in line for line in installation.processes()))
+    first.kill()
+    assert installation.run("shell", "-v", "0", "-c", ASK) == (0, "(42,)\n")
+    assert wait_for(lambda: installation.processes() == []), installation.processes()
+
+
 def test_a_command_that_asks_nothing_starts_nothing(new_installation: Make) -> None:
     installation = new_installation()
     assert installation.run("check")[0] == 0

@@ -114,12 +114,13 @@ def test_killed_without_warning_it_can_start_again_at_once_and_its_children_end_
     new_installation: Make,
 ) -> None:
     installation = new_installation()
-    first, _ = installation.launch()
+    first, address = installation.launch()
     with connect(installation) as database:
         database.execute("CREATE TABLE kept (x int)")
     first.kill()
     first.wait()
-    second, address = installation.launch()
+    second, again = installation.launch(urlsplit(address).port or 0)
+    assert again == address
     assert get(address, "/health/") == (200, b"ok")
     with connect(installation) as database:
         assert database.execute("SELECT count(*) FROM kept").fetchone() == (0,)

@@ -112,10 +112,12 @@ def main() -> int:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGHUP, signal.SIG_IGN)
     mine = FileLock(data / "lock" / f"{name}.keeper")
-    if not mine.take(wait=False):
-        return 1
+    # Waits only for others' glances at it: who starts a keeper has seen that there is none.
+    mine.take()
+    where = data / "lock" / f"{name}.where"
+    where.unlink(missing_ok=True)
     folder_in_use = FileLock(data / "lock" / "sockets")
-    with os.fdopen(pipe, "w", encoding="utf-8") as starter:
+    with suppress(BrokenPipeError), os.fdopen(pipe, "w", encoding="utf-8") as starter:
         folder_in_use.take(shared=True)
         try:
             server = prepare_server(data, name, durable=durable)
@@ -127,8 +129,7 @@ def main() -> int:
             return 1
         finally:
             folder_in_use.let_go()
-        # Put in place whole: others may be reading what the last keeper wrote.
-        where = data / "lock" / f"{name}.where"
+        # Put in place whole: others wait for it, and read it at once.
         fresh = where.with_suffix(".fresh")
         facts = {"sockets": str(socket_folder(data) / name), "keeper": os.getpid()}
         fresh.write_text(json.dumps(facts), encoding="utf-8")
@@ -139,6 +140,7 @@ def main() -> int:
     except ServerEnded:
         return 1
     finally:
+        where.unlink(missing_ok=True)
         remove_sockets(data, name, folder_in_use)
     return 0
 

@@ -19,6 +19,8 @@ from teamroom.common.embedded.locks import FileLock
 
 PROJECT = Path(__file__).resolve().parents[3]
 STOP_PATIENCE = 30.0
+# A keeper gives its server two minutes.
+START_PATIENCE = 130.0
 
 
 @dataclass
@@ -33,7 +35,12 @@ class Lease:
 
     def server_runs(self) -> bool:
         """Whether the very server of this lease still runs; it may have crashed, and another user started a new one."""
-        return not _lock(self.data, self.name, "keeper").is_free() and _where(self.data, self.name)[1] == self.keeper
+        try:
+            return (
+                not _lock(self.data, self.name, "keeper").is_free() and _where(self.data, self.name)[1] == self.keeper
+            )
+        except FileNotFoundError:
+            return False
 
 
 _leases: dict[tuple[Path, str], Lease] = {}
@@ -99,15 +106,26 @@ def _take(data: Path, name: str, *, durable: bool) -> Lease:
     try:
         # Waits here while a keeper whose users have all gone stops its server.
         users.take(shared=True)
-        if _lock(data, name, "keeper").is_free():
-            _start_keeper(data, name, durable=durable)
+        _see_it_ready(data, name, durable=durable)
+        sockets, keeper = _where(data, name)
     except BaseException:
         users.let_go()
         raise
     finally:
         door.let_go()
-    sockets, keeper = _where(data, name)
     return Lease(data, name, sockets, keeper, users)
+
+
+def _see_it_ready(data: Path, name: str, *, durable: bool) -> None:
+    """Start a keeper, or wait for one that somebody started who then left without seeing it ready."""
+    give_up = time.monotonic() + START_PATIENCE
+    while not (data / "lock" / f"{name}.where").exists() or _lock(data, name, "keeper").is_free():
+        if _lock(data, name, "keeper").is_free():
+            _start_keeper(data, name, durable=durable)
+            return
+        if time.monotonic() > give_up:
+            raise CannotServe(f"The embedded {name} is busy; its own words are in {data / 'log' / name}.log")
+        time.sleep(0.02)
 
 
 def _where(data: Path, name: str) -> tuple[Path, int]:

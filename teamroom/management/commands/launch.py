@@ -70,10 +70,11 @@ class Command(BaseCommand):
 
     def run(self, data: Path, children: Children, only_one: FileLock, *, demo: bool, port: int, host: str) -> None:
         """All that happens between the locks and the stop. Returns only by raising."""
+        # First, because they may still hold the port.
+        children.clear_leftovers()
         listening = listen(host, port)
         address = f"http://{'localhost' if host in LOOPBACK + EVERY_ADDRESS else host}:{listening.getsockname()[1]}/"
         only_one.path.write_text(json.dumps({"pid": os.getpid(), "address": address}), encoding="utf-8")
-        children.clear_leftovers()
         taken = self.start_servers(data)
         self.say("Bringing the tables up to date ...")
         try:
