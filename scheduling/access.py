@@ -35,6 +35,30 @@ def week_for_editing(member: Member, pk: int) -> Week:
     return week
 
 
+def week_for_form(member: Member, pk: int) -> Week:
+    """The week for showing a form that may edit it: permitted like an edit, nothing locked."""
+    week = week_for_reading(member, pk)
+    require(roles_in_classroom(member, week.classroom), "edit week")
+    return week
+
+
+def block_for_form(member: Member, pk: int) -> Block:
+    """The block for showing a form, as `week_for_form`."""
+    block = block_for_reading(member, pk)
+    require(roles_in_classroom(member, block.column.week.classroom), "edit week")
+    return block
+
+
+def classroom_for_editing(member: Member, pk: int) -> Classroom:
+    """The classroom, locked, to begin or date its weeks."""
+    classroom = Classroom.objects.select_related("year__school", "team").select_for_update(of=("self",))
+    found = classroom.filter(pk=pk).first()
+    if found is None:
+        raise Http404
+    require(roles_in_classroom(member, found), "edit week")
+    return found
+
+
 def block_for_editing(member: Member, pk: int) -> Block:
     """The block with its column and week, locked as `week_for_editing` does."""
     found = Column.objects.filter(blocks=pk).values_list("week", flat=True).first()
@@ -58,7 +82,11 @@ def block_for_reading(member: Member, pk: int) -> Block:
 
 def can_edit_week(member: Member, week: Week) -> bool:
     """The question `week_for_editing` asks, for showing the way to it."""
-    roles: set[Role] = roles_in_classroom(member, week.classroom)
+    return can_edit_classroom(member, week.classroom)
+
+
+def can_edit_classroom(member: Member, classroom: Classroom) -> bool:
+    roles: set[Role] = roles_in_classroom(member, classroom)
     return may(roles, "edit week")
 
 

@@ -1,9 +1,13 @@
 """Where each app's pages hang."""
 
-from django.urls import path
+from django.urls import include, path
 
 from teamroom.health import health
+from teamroom.pages import home
 
 urlpatterns = [
+    path("", home, name="home"),
+    path("", include("teamroom.members.urls")),
+    path("", include("scheduling.urls")),
     path("health/", health, name="health"),
 ]

@@ -1,0 +1,151 @@
+"""What a member sees first: the classrooms they have a part in, and how each stands with its rules."""
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+
+from django.db.models import Exists, OuterRef, Q, QuerySet
+
+from scheduling.minutes.figures import listed
+from scheduling.models import Reading, Week
+from scheduling.selectors.ledger import VERDICT_LOOKS, summary_said
+from teamroom.dates.models import School, SchoolYear
+from teamroom.members.models import Classroom, Member
+
+MOST_NAMED = 2
+
+
+@dataclass(frozen=True, slots=True)
+class ClassroomLine:
+    """A classroom with its verdicts. `failing` names the first rules it does not meet."""
+
+    pk: int
+    name: str
+    about: str
+    has_week: bool
+    summary: str
+    look: str
+    failing: str
+
+
+@dataclass(frozen=True, slots=True)
+class HomeGroup:
+    """Classrooms under one heading: the member's own, or a team's."""
+
+    title: str
+    year: str
+    lines: tuple[ClassroomLine, ...]
+
+
+@dataclass
+class Standing:
+    """A classroom's rules by verdict; a rule of both grades of a combination class counts once."""
+
+    met: set[int] = field(default_factory=set)
+    failing: dict[int, tuple[str, str]] = field(default_factory=dict)
+
+    @property
+    def checked(self) -> int:
+        return len(self.met | self.failing.keys())
+
+    @property
+    def look(self) -> str:
+        looks = [VERDICT_LOOKS[status] for _, status in self.failing.values()]
+        if not looks:
+            return "met" if self.checked else "unchecked"
+        return next((look for look in looks if look != "advice"), "advice")
+
+    @property
+    def named(self) -> str:
+        told = [f"{name} ({status})" for name, status in self.failing.values()]
+        more = len(told) - MOST_NAMED
+        return listed([*told[:MOST_NAMED], f"{more} more"] if more > 0 else told)
+
+
+def home_groups(member: Member, today: dt.date) -> list[HomeGroup]:
+    """The member's own classrooms, then the others of each team, in a fixed number of queries."""
+    classrooms = list(_readable(member, today))
+    own = set(member.classrooms.filter(pk__in=[room.pk for room in classrooms]).values_list("pk", flat=True))
+    standings = _standings(classrooms)
+    lines = {room.pk: _line(room, standings[room.pk]) for room in classrooms}
+    return list(_groups(classrooms, own, lines))
+
+
+def _readable(member: Member, today: dt.date) -> QuerySet[Classroom]:
+    """Classrooms of the current year of each school that the member may read."""
+    schools = set(member.school_roles.values_list("school", flat=True))
+    teams = set(member.team_roles.values_list("team", flat=True))
+    years = SchoolYear.objects.filter(
+        Q(school__in=schools) | Q(teams__in=teams) | Q(classrooms__teachers=member)
+    ).distinct()
+    current = current_years(years, today)
+    whole = Q(year__in=[year for year in current if year.school_id in schools])
+    return (
+        Classroom.objects.filter(whole | Q(team__in=teams) | Q(teachers=member), year__in=current)
+        .distinct()
+        .annotate(has_week=Exists(Week.objects.filter(classroom=OuterRef("pk"))))
+        .select_related("team", "year__school")
+        .order_by("year", "team__name", "name", "key")
+    )
+
+
+def current_years(years: Iterable[SchoolYear], today: dt.date) -> list[SchoolYear]:
+    """Of each school's years the one that holds a date, else the next, else the last."""
+    by_school: dict[int, list[SchoolYear]] = defaultdict(list)
+    for year in years:
+        by_school[year.school_id].append(year)
+    found = []
+    for some in by_school.values():
+        some.sort(key=lambda year: year.first_day)
+        found.append(next((year for year in some if year.last_day >= today), some[-1]))
+    return found
+
+
+def _standings(classrooms: Iterable[Classroom]) -> dict[int, Standing]:
+    standings: dict[int, Standing] = defaultdict(Standing)
+    rows = Reading.objects.filter(classroom__in=classrooms, part=None).exclude(status="not checkable")
+    for classroom, rule, name, status in rows.order_by("rule").values_list(
+        "classroom_id", "rule_id", "rule__name", "status"
+    ):
+        if status == "met":
+            standings[classroom].met.add(rule)
+        else:
+            standings[classroom].failing[rule] = (name, status)
+    return standings
+
+
+def _line(room: Classroom, standing: Standing) -> ClassroomLine:
+    name = str(room)
+    about = [f"grade{'s' if len(room.grades) > 1 else ''} {listed(room.grades)}"]
+    about += [f"room {room.room}"] if room.room else []
+    about = [word for word in about if word not in name.lower()]
+    about += [f"{room.enrolment} pupils"] if room.enrolment is not None else []
+    has_week: bool = room.has_week  # type: ignore[attr-defined]  # annotated by _readable
+    return ClassroomLine(
+        pk=room.pk,
+        name=name,
+        about=", ".join(about),
+        has_week=has_week,
+        summary=summary_said(len(standing.met - standing.failing.keys()), standing.checked),
+        look=standing.look,
+        failing=standing.named,
+    )
+
+
+def _groups(classrooms: list[Classroom], own: set[int], lines: dict[int, ClassroomLine]) -> Iterator[HomeGroup]:
+    mine = [room for room in classrooms if room.pk in own]
+    if mine:
+        title = "Your classroom" if len(mine) == 1 else "Your classrooms"
+        yield HomeGroup(title, str(mine[0].year), tuple(lines[room.pk] for room in mine))
+    teams: dict[int, list[Classroom]] = defaultdict(list)
+    for room in classrooms:
+        if room.pk not in own:
+            teams[room.team_id].append(room)
+    for rooms in teams.values():
+        yield HomeGroup(rooms[0].team.name, str(rooms[0].year), tuple(lines[room.pk] for room in rooms))
+
+
+def is_new_installation() -> bool:
+    """Whether there is no school at all, so that the page can say how to load one."""
+    return not School.objects.exists()

@@ -1,0 +1,216 @@
+"""The ledger in the sheet's margin: what a classroom's plan gives for every rule, as stored."""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from scheduling.minutes import figures
+from scheduling.minutes.rules import Figure
+from scheduling.models import Reading
+from scheduling.models.rules import STANDINGS
+from scheduling.selectors.year_words import PartWords, RuleWords, YearWords
+from teamroom.members.models import Classroom
+
+STANDING_TITLES = {"law": "Law", "district": "District", "school": "School", "advice": "Advice"}
+VERDICT_LOOKS = {
+    "met": "met",
+    "short": "short",
+    "over": "over",
+    "below advice": "advice",
+    "not checkable": "unchecked",
+}
+VERDICT_WORDS = {"not checkable": "not checkable here"}
+
+Pair = tuple[Reading | None, Reading | None]
+"""A reading before and after an edit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A part's figures. `reach` and `mark` place the bar's end and the requirement, in percent."""
+
+    place: int
+    period: str
+    planned: str
+    required: str
+    margin: str
+    look: str
+    window: str
+    windows: str
+    since: str
+    reach: float
+    mark: float
+    at_most: bool
+    first: str
+    told: str
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A rule in the ledger with its verdict. `because` says why it cannot be checked."""
+
+    pk: int
+    name: str
+    grades: str
+    governs: bool
+    look: str
+    verdict: str
+    because: str
+    lines: tuple[Line, ...]
+    any_of: bool
+    changed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    standing: str
+    title: str
+    entries: tuple[Entry, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Ledger:
+    """All rules of a classroom by standing, and how many of the checkable ones are met."""
+
+    groups: tuple[Group, ...]
+    met: int
+    checked: int
+    unchecked: int
+
+    @property
+    def summary(self) -> str:
+        return summary_said(self.met, self.checked)
+
+    @property
+    def entries(self) -> Iterator[Entry]:
+        return (entry for group in self.groups for entry in group.entries)
+
+    def of_rules(self, rules: Collection[int]) -> list[Entry]:
+        return [entry for entry in self.entries if entry.pk in rules]
+
+
+def summary_said(met: int, checked: int) -> str:
+    """`meets 11 of 12 rules`."""
+    if not checked:
+        return "no rule to meet"
+    return f"meets {met} of {checked} rule{'' if checked == 1 else 's'}"
+
+
+def ledger_of(classroom: Classroom, words: YearWords, *, changes: Sequence[Pair] = ()) -> Ledger:
+    """The classroom's ledger in one query; `changes` are what the last edit changed."""
+    rows = Reading.objects.filter(classroom=classroom)
+    found: dict[int, dict[str, dict[int | None, Reading]]] = defaultdict(lambda: defaultdict(dict))
+    for row in rows:
+        found[row.rule_id][row.grade][row.part] = row
+    before = _before(changes)
+    governing = _governing(found, words) if len(classroom.grades) > 1 else frozenset()
+    combination = len(classroom.grades) > 1
+    entries = {
+        pk: _entry(words.rules[pk], by_grade, before, combination=combination, governs=pk in governing)
+        for pk, by_grade in sorted(found.items())
+        if pk in words.rules
+    }
+    checked = [entry for entry in entries.values() if entry.look != "unchecked"]
+    return Ledger(
+        groups=tuple(_groups(entries, words)),
+        met=sum(entry.look == "met" for entry in checked),
+        checked=len(checked),
+        unchecked=len(entries) - len(checked),
+    )
+
+
+def _groups(entries: Mapping[int, Entry], words: YearWords) -> Iterator[Group]:
+    for standing in STANDINGS:
+        held = tuple(entry for pk, entry in entries.items() if words.rules[pk].standing == standing)
+        if held:
+            yield Group(standing, STANDING_TITLES[standing], held)
+
+
+def _before(changes: Iterable[Pair]) -> dict[tuple[int, int | None], Reading | None]:
+    """What stood before the edit, by rule and part."""
+    return {
+        (reading.rule_id, reading.part): before for before, after in changes if (reading := after or before) is not None
+    }
+
+
+def _entry(
+    rule: RuleWords,
+    by_grade: Mapping[str, Mapping[int | None, Reading]],
+    before: Mapping[tuple[int, int | None], Reading | None],
+    *,
+    combination: bool,
+    governs: bool,
+) -> Entry:
+    """One rule. Both grades of a combination class share its figures, so they are told once."""
+    parts = next(iter(by_grade.values()))
+    verdict = parts[None].status if None in parts else "met"
+    lines = tuple(_line(part, parts[part.place], before, verdict) for part in rule.parts if part.place in parts)
+    return Entry(
+        pk=rule.pk,
+        name=rule.name,
+        grades=f"grade{'s' if len(by_grade) > 1 else ''} {figures.listed(sorted(by_grade))}" if combination else "",
+        governs=governs,
+        look=VERDICT_LOOKS[verdict],
+        verdict=VERDICT_WORDS.get(verdict, verdict),
+        because=rule.rule.not_checkable,
+        lines=lines,
+        any_of=rule.rule.any_of and len(lines) > 1,
+        changed=any((rule.pk, place) in before for place in parts),
+    )
+
+
+def _line(
+    words: PartWords, row: Reading, before: Mapping[tuple[int, int | None], Reading | None], verdict: str
+) -> Line:
+    part = words.part
+    planned, required, margin = (_figure(value) for value in (row.planned, row.required, row.margin))
+    hours = figures.in_hours(planned, required)
+    assert row.first is not None and row.last is not None  # noqa: S101 - a part's reading has a window
+    old = before.get((row.rule_id, row.part))
+    since = ""
+    if old is not None and old.planned is not None and (old.first, old.last) == (row.first, row.last):
+        since = figures.change_in_words(part, _figure(old.planned), planned)
+    elif old is not None:
+        since = "another window is now the tightest"
+    window = figures.window_said(part, row.first, row.last)
+    most = max(planned, required) or 1
+    return Line(
+        place=words.place,
+        period=words.period,
+        planned=figures.figure_said(part, planned, hours=hours),
+        required=figures.figure_said(part, required, hours=hours),
+        margin=figures.margin_said(part, margin),
+        # Where one part of several is enough and one is met, another that falls short is no failing.
+        look="spare" if verdict == "met" and row.status != "met" else VERDICT_LOOKS[row.status],
+        window="" if part.window.kind == "year" else window,
+        windows=figures.windows_said(part, row.short_windows or 0, row.windows or 0),
+        since=since,
+        reach=round(float(Fraction(planned) / most) * 100, 1),
+        mark=round(float(Fraction(required) / most) * 100, 1),
+        at_most=part.test.kind == "at_most",
+        first=row.first.isoformat(),
+        told=f"{words.period}, {window}",
+    )
+
+
+def _figure(value: Figure | None) -> Figure:
+    return 0 if value is None else value
+
+
+def _governing(found: Mapping[int, Mapping[str, Mapping[int | None, Reading]]], words: YearWords) -> frozenset[int]:
+    """Which rule governs where the two grades of a combination class have rules for the same thing.
+
+    Rules are for the same thing if they make the same tests over the same windows and share a name
+    or a pool; the one with the smallest margin is the stricter.
+    """
+    alike: dict[object, dict[int, Figure]] = defaultdict(dict)
+    for pk, by_grade in found.items():
+        rule = words.rules.get(pk)
+        margins = [row.margin for row in next(iter(by_grade.values())).values() if row.margin is not None]
+        if rule is None or len(by_grade) > 1 or not margins:
+            continue
+        tests = tuple((p.part.test.kind, p.part.window, p.part.mean) for p in rule.parts)
+        for thing in (rule.name, tuple(p.part.pool for p in rule.parts)):
+            alike[thing, tests][pk] = min(margins)
+    return frozenset(min(some, key=lambda pk: some[pk]) for some in alike.values() if len(some) > 1)

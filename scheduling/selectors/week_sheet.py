@@ -1,0 +1,160 @@
+"""The week as a sheet: strips of day columns, each with its bell, fixed time, blocks and free time.
+
+Everything a template shows is worked out here, in three queries, however many blocks there are.
+"""
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from hashlib import blake2b
+
+from scheduling.minutes.plan import Bell
+from scheduling.models import Block, BlockCredit, Column, Week
+from scheduling.selectors.column_drawing import Credits, Drawing, Rows, SheetColumn
+from scheduling.selectors.sheet_columns import Source, main_columns, other_columns
+from scheduling.selectors.year_words import YearWords, year_words
+from teamroom.common.clock import said_clock, said_date
+from teamroom.members.models import Classroom
+
+LONGEST_STRIP = 6
+USUAL_DAY = (8 * 60, 15 * 60)
+HALF_HOUR = 30
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """Columns that stand side by side."""
+
+    id: str
+    title: str
+    columns: tuple[SheetColumn, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class VersionChoice:
+    pk: int
+    said: str
+    current: bool
+
+
+@dataclass(frozen=True)
+class WeekSheet:
+    """A classroom's week. `shape` changes when more than single columns must be drawn anew."""
+
+    classroom: Classroom
+    week: Week
+    words: YearWords
+    versions: tuple[VersionChoice, ...]
+    strips: tuple[Strip, ...]
+    first: int
+    last: int
+    hours: tuple[tuple[int, str], ...]
+    lead: int
+    shape: str
+
+    @property
+    def columns(self) -> Iterator[SheetColumn]:
+        return (column for strip in self.strips for column in strip.columns)
+
+
+def sheet_of(week: Week, *, versions: Iterable[Week] | None = None) -> WeekSheet:
+    """The sheet of one version of a classroom's week; `versions` are all its versions if known."""
+    classroom = week.classroom
+    words = year_words(classroom.year)
+    rows, credits = _rows(week), _credits(week)
+    main = main_columns(words, rows)
+    other = other_columns(words, rows, main)
+    bells = words.inputs.bells.get(classroom.grades[0], {})
+    first, last = _axis(words, bells, rows, [*main, *other])
+    draw = Drawing(words, bells, rows, credits, first, last)
+    strips = _strips(words, [draw.column(source) for source in main], [draw.column(source) for source in other])
+    told = repr((first, last, [(column.id, column.place) for strip in strips for column in strip.columns]))
+    return WeekSheet(
+        classroom=classroom,
+        week=week,
+        words=words,
+        versions=_versions(week, versions),
+        strips=strips,
+        first=first,
+        last=last,
+        hours=tuple((minute, said_clock(minute)) for minute in range(first + -first % 60, last + 1, 60)),
+        lead=-first % 60,
+        shape=blake2b(told.encode(), digest_size=6).hexdigest(),
+    )
+
+
+def weeks_of(classroom: Classroom) -> list[Week]:
+    """A classroom's versions in order of their dates, in one query; each knows its classroom."""
+    weeks = list(Week.objects.filter(classroom=classroom).order_by("starts"))
+    for week in weeks:
+        week.classroom = classroom
+    return weeks
+
+
+def chosen_week(versions: list[Week], asked: str, today: dt.date) -> Week | None:
+    """The version asked for by id, else the one in effect today, else the first to come."""
+    named = [week for week in versions if str(week.pk) == asked]
+    begun = [week for week in versions if week.starts <= today]
+    return next(iter([*named, *reversed(begun), *versions]), None)
+
+
+def shown_column(sheet: WeekSheet, today: dt.date) -> str:
+    """The column a small screen opens on: today's in the cycle, else the first."""
+    days = {day.date: day.cycle_day for day in sheet.words.inputs.year.days}
+    columns = [column.id for column in sheet.columns]
+    return days[today] if days.get(today) in columns else columns[0]
+
+
+def _versions(week: Week, versions: Iterable[Week] | None) -> tuple[VersionChoice, ...]:
+    known = list(versions) if versions is not None else [week]
+    return tuple(
+        VersionChoice(one.pk, f"from {said_date(one.starts)} {one.starts.year}", one.pk == week.pk) for one in known
+    )
+
+
+def _rows(week: Week) -> dict[tuple[str, int], list[Block]]:
+    """The week's blocks by column place; a column without blocks is there too."""
+    rows: dict[tuple[str, int], list[Block]] = {}
+    places: dict[int, tuple[str, int]] = {}
+    for pk, day, kind in Column.objects.filter(week=week).order_by("pk").values_list("pk", "day", "kind_id"):
+        places[pk] = (day, kind)
+        rows[day, kind] = []
+    for block in Block.objects.filter(column__in=list(places)).order_by("start"):
+        rows[places[block.column_id]].append(block)
+    return rows
+
+
+def _credits(week: Week) -> Credits:
+    credits: dict[int, list[tuple[int, int]]] = defaultdict(list)
+    found = BlockCredit.objects.filter(block__column__week=week).order_by("block", "place")
+    for block, activity, minutes in found.values_list("block_id", "activity_id", "minutes"):
+        credits[block].append((activity, minutes))
+    return credits
+
+
+def _axis(words: YearWords, bells: Mapping[str, Bell], rows: Rows, sources: list[Source]) -> tuple[int, int]:
+    """The first and last minute of the sheet, on half hours: every bell and block is inside."""
+    used = [bells[key] for source in sources if (key := words.kinds[source.kind][0]) in bells]
+    blocks = [block for blocks in rows.values() for block in blocks]
+    starts = [bell.start for bell in used] + [block.start for block in blocks]
+    ends = [bell.dismissal for bell in used] + [block.end for block in blocks]
+    first, last = min(starts, default=USUAL_DAY[0]), max(ends, default=USUAL_DAY[1])
+    return first // HALF_HOUR * HALF_HOUR, -(-last // HALF_HOUR) * HALF_HOUR
+
+
+def _strips(words: YearWords, main: list[SheetColumn], other: list[SheetColumn]) -> tuple[Strip, ...]:
+    strips: list[Strip] = []
+    if words.cycle.kind == "alternating weeks":
+        for week in "AB":
+            days = tuple(column for column in main if column.id.startswith(f"{week}-"))
+            strips.append(Strip(f"week-{week}", f"Week {week}", days))
+    elif len(main) > LONGEST_STRIP:
+        for start in range(0, len(main), LONGEST_STRIP):
+            days = tuple(main[start : start + LONGEST_STRIP])
+            strips.append(Strip(f"days-{start + 1}", f"{days[0].title} to {days[-1].title}", days))
+    else:
+        strips.append(Strip("days", "Usual days", tuple(main)))
+    for start in range(0, len(other), LONGEST_STRIP):
+        strips.append(Strip(f"other-{start}", "Other days", tuple(other[start : start + LONGEST_STRIP])))
+    return tuple(strips)

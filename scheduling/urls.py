@@ -1,0 +1,23 @@
+"""Addresses of weeks, blocks and readings; one verb, one address."""
+
+from django.urls import path
+
+from scheduling.views import blocks, readings, weeks
+
+app_name = "scheduling"
+
+urlpatterns = [
+    # Weeks
+    path("classrooms/<int:classroom>/week/", weeks.week, name="week"),
+    path("classrooms/<int:classroom>/week/begin/", weeks.begin, name="week-begin"),
+    path("weeks/<int:week>/start/", weeks.start, name="week-start"),
+    path("weeks/<int:week>/undo/", weeks.undo, name="week-undo"),
+    # Blocks
+    path("weeks/<int:week>/blocks/add/", blocks.add, name="block-add"),
+    path("blocks/<int:block>/", blocks.edit, name="block-edit"),
+    path("blocks/<int:block>/move/", blocks.move, name="block-move"),
+    path("blocks/<int:block>/split/", blocks.split, name="block-split"),
+    path("blocks/<int:block>/remove/", blocks.remove, name="block-remove"),
+    # Readings
+    path("classrooms/<int:classroom>/rules/<int:rule>/<int:part>/", readings.trace, name="reading-trace"),
+]

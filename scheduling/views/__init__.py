@@ -1,0 +1,1 @@
+"""Pages of scheduling: permit, form, one service, answer."""

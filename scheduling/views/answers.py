@@ -1,0 +1,119 @@
+"""What the views of an edit share: trying it, and answering with the sheet as it now is."""
+
+import json
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+
+from scheduling.forms import EditForm
+from scheduling.models import Week, WeekChange
+from scheduling.selectors.column_drawing import SheetColumn
+from scheduling.selectors.edit_words import edit_said
+from scheduling.selectors.ledger import ledger_of
+from scheduling.selectors.week_sheet import WeekSheet, sheet_of
+from scheduling.services.weeks import Edit, last_to_undo
+from teamroom.common.errors import RuleBroken
+from teamroom.common.http import CONFLICT, UNPROCESSABLE, is_fragment, page_or_fragment
+from teamroom.members.signed_in import MemberRequest
+
+Done = TypeVar("Done")
+
+
+def attempt(form: EditForm, deed: Callable[[], Done]) -> Done | None:
+    """Do the deed if the form holds; a refusal lands on the form, and nothing comes back."""
+    if not form.is_valid():
+        return None
+    try:
+        return deed()
+    except RuleBroken as broken:
+        form.refuse(broken)
+        return None
+
+
+def refused_status(form: EditForm) -> int:
+    return CONFLICT if form.stale else UNPROCESSABLE
+
+
+def form_answer(
+    request: MemberRequest, template: str, week: Week, form: EditForm | None, context: dict[str, Any]
+) -> HttpResponse:
+    """A form as a page or in the panel; with 422 or 409 where it was sent and refused."""
+    status = refused_status(form) if form is not None and form.is_bound else 200
+    told = {"form": form, "week": week, "back": week_url(week), "in_panel": is_fragment(request), **context}
+    response = page_or_fragment(
+        request, f"scheduling/{template}.html", f"scheduling/_{template}.html", told, status=status
+    )
+    # What the grid itself sends aims at the message line; a form belongs in the panel.
+    response["HX-Retarget"] = "#panel-body"
+    response["HX-Reswap"] = "innerHTML"
+    return response
+
+
+def refusal(request: MemberRequest, week: Week, sentence: str, status: int = UNPROCESSABLE) -> HttpResponse:
+    """A refusal without a form: in the message line, or there again after going back to the week."""
+    if is_fragment(request):
+        return render(request, "scheduling/_refusal.html", {"sentence": sentence}, status=status)
+    messages.error(request, sentence)
+    return redirect(week_url(week))
+
+
+def week_url(week: Week, anchor: str = "") -> str:
+    url = f"{reverse('scheduling:week', args=[week.classroom_id])}?week={week.pk}"
+    return f"{url}#{anchor}" if anchor else url
+
+
+def edited(request: MemberRequest, week: Week, edit: Edit) -> HttpResponse:
+    """The sheet after an edit: for htmx only what changed, else back to the week with the message."""
+    sheet = sheet_of(week)
+    said = edit_said(edit.change, edit.readings.pairs, sheet.words)
+    column, at = _focus(sheet, edit.change)
+    if not is_fragment(request):
+        messages.success(request, said)
+        return redirect(week_url(week, column))
+    whole = not _follows(request, sheet)
+    ledger = ledger_of(week.classroom, sheet.words, changes=edit.readings.pairs)
+    rules = {reading.rule_id for pair in edit.readings.pairs for reading in pair if reading is not None}
+    context = {
+        "said": said,
+        "sheet": sheet,
+        "ledger": ledger,
+        "whole": whole,
+        "columns": [] if whole else _changed(sheet, edit.change),
+        "entries": [] if whole else ledger.of_rules(rules),
+        "undoable": last_to_undo(week),
+        "may_edit": True,
+        "oob": True,
+    }
+    response = render(request, "scheduling/_edited.html", context)
+    response["HX-Retarget"] = "#said"
+    response["HX-Reswap"] = "innerHTML"
+    response["HX-Trigger-After-Settle"] = json.dumps({"teamroom:edited": {"column": column, "at": at}})
+    return response
+
+
+def _follows(request: MemberRequest, sheet: WeekSheet) -> bool:
+    """Whether the page showed the state just before this edit, so that what changed is enough."""
+    seen = request.POST.get("seen"), request.POST.get("shape")
+    return seen == (str(sheet.week.revision - 1), sheet.shape)
+
+
+def _kept_places(sheet: WeekSheet, change: WeekChange) -> list[tuple[str, int]]:
+    """The column and start of each block an edit touched, as it is after it where it still is."""
+    kinds = {key: pk for pk, (key, _) in sheet.words.kinds.items()}
+    return [(f"{kept['day']}:{kinds.get(kept['kind'])}", kept["start"]) for kept in [*change.after, *change.before]]
+
+
+def _changed(sheet: WeekSheet, change: WeekChange) -> list[SheetColumn]:
+    touched = {place for place, _ in _kept_places(sheet, change)}
+    return [column for column in sheet.columns if column.place in touched]
+
+
+def _focus(sheet: WeekSheet, change: WeekChange) -> tuple[str, int]:
+    """The column and minute where the edited block is, or was."""
+    place, at = _kept_places(sheet, change)[0]
+    column = next((column.id for column in sheet.columns if column.place == place), "")
+    return column, at

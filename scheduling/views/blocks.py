@@ -1,0 +1,165 @@
+"""Blocks: add, look at and change, move, split, remove. Each verb has its own address and works as a plain form."""
+
+from typing import Any
+
+from django.db import transaction
+from django.http import HttpResponse
+from django.views.decorators.http import require_http_methods
+
+from scheduling import access
+from scheduling.forms import BlockForm, EditForm, PlaceForm, RemoveForm, SplitForm
+from scheduling.models import Block, Week
+from scheduling.selectors.block_words import block_words, places_of
+from scheduling.selectors.year_words import year_words
+from scheduling.services import weeks
+from scheduling.services.block_writing import placing_of
+from scheduling.views.answers import attempt, edited, form_answer, refusal
+from teamroom.common.http import is_fragment
+from teamroom.members.signed_in import MemberRequest, signed_in
+
+form_methods = require_http_methods(["GET", "HEAD", "POST"])
+
+
+def _block_form(week: Week, data: Any = None, **initial: Any) -> BlockForm:
+    form = BlockForm(data, words=year_words(week.classroom.year), initial=initial)
+    if data is None:
+        form.offer(places_of(week))
+    return form
+
+
+@form_methods
+@signed_in
+def add(request: MemberRequest, week: int) -> HttpResponse:
+    """Place a new block; `?place=`, `start` and `end` fill the form."""
+    if request.method != "POST":
+        found = access.week_for_form(request.user, week)
+        asked = {name: request.GET[name] for name in ("place", "start", "end") if name in request.GET}
+        return form_answer(request, "block_add", found, _block_form(found, **asked), {})
+    with transaction.atomic():
+        found = access.week_for_editing(request.user, week)
+        form = _block_form(found, request.POST)
+        edit = attempt(form, lambda: weeks.add_block(found, member=request.user, placing=form.placing))
+    if edit:
+        return edited(request, found, edit)
+    form.offer(places_of(found))
+    return form_answer(request, "block_add", found, form, {})
+
+
+@form_methods
+@signed_in
+def edit(request: MemberRequest, block: int) -> HttpResponse:
+    """A block: its form for who may edit it, its particulars for who may look."""
+    if request.method != "POST":
+        return _shown(request, access.block_for_reading(request.user, block))
+    with transaction.atomic():
+        found = access.block_for_editing(request.user, block)
+        week = found.column.week
+        form = _block_form(week, request.POST)
+        done = attempt(form, lambda: _change(request, found, form))
+    return edited(request, week, done) if done else _refused(request, "block_edit", found, form)
+
+
+def _change(request: MemberRequest, block: Block, form: BlockForm) -> weeks.Edit:
+    revision = form.cleaned_data["revision"] or 0
+    return weeks.change_block(block, member=request.user, revision=revision, placing=form.placing)
+
+
+def _shown(request: MemberRequest, block: Block) -> HttpResponse:
+    week = block.column.week
+    context = {"block": block_words(block)}
+    if not access.can_edit_week(request.user, week):
+        return form_answer(request, "block", week, None, context)
+    placing = placing_of(block)
+    form = _block_form(
+        week,
+        place=f"{placing.day}:{placing.kind}",
+        start=placing.start,
+        end=placing.end,
+        activity=placing.activity,
+        credits=placing.credits,
+        why=placing.why,
+        revision=block.revision,
+    )
+    return form_answer(request, "block_edit", week, form, context)
+
+
+def _refused(request: MemberRequest, template: str, block: Block, form: EditForm) -> HttpResponse:
+    """The form again, with what the block is now beside what was asked if somebody was first."""
+    week = block.column.week
+    if isinstance(form, PlaceForm):
+        form.offer(places_of(week))
+    return form_answer(request, template, week, form, {"block": block_words(block), "stale": form.stale})
+
+
+@form_methods
+@signed_in
+def move(request: MemberRequest, block: int) -> HttpResponse:
+    """Give a block another day or other times; what the grid sends when a block is dragged."""
+    if request.method != "POST":
+        found = access.block_for_form(request.user, block)
+        return form_answer(request, "block_move", found.column.week, _place_form(found), {"block": block_words(found)})
+    with transaction.atomic():
+        found = access.block_for_editing(request.user, block)
+        week = found.column.week
+        form = _place_form(found, request.POST)
+        done = attempt(form, lambda: _move(request, found, form))
+    if done:
+        return edited(request, week, done)
+    if is_fragment(request) and "dragged" in request.POST and not form.stale:
+        return refusal(request, week, " ".join(form.faults))
+    return _refused(request, "block_move", found, form)
+
+
+def _place_form(block: Block, data: Any = None) -> PlaceForm:
+    week, column = block.column.week, block.column
+    initial = {"place": f"{column.day}:{column.kind_id}", "start": block.start, "end": block.end}
+    form = PlaceForm(data, words=year_words(week.classroom.year), initial={**initial, "revision": block.revision})
+    if data is None:
+        form.offer(places_of(week))
+    return form
+
+
+def _move(request: MemberRequest, block: Block, form: PlaceForm) -> weeks.Edit:
+    (day, kind), told = form.column, form.cleaned_data
+    return weeks.move_block(
+        block,
+        member=request.user,
+        revision=told["revision"] or 0,
+        day=day,
+        kind=kind,
+        start=told["start"],
+        end=told["end"],
+    )
+
+
+@form_methods
+@signed_in
+def split(request: MemberRequest, block: int) -> HttpResponse:
+    """Make two adjacent blocks of one."""
+    if request.method != "POST":
+        found = access.block_for_form(request.user, block)
+        middle = found.start + (found.end - found.start) // 10 * 5
+        form = SplitForm(initial={"at": middle or found.start, "revision": found.revision})
+        return form_answer(request, "block_split", found.column.week, form, {"block": block_words(found)})
+    form = SplitForm(request.POST)
+    with transaction.atomic():
+        found = access.block_for_editing(request.user, block)
+        week = found.column.week
+        done = attempt(form, lambda: weeks.split_block(found, member=request.user, **form.cleaned_data))
+    return edited(request, week, done) if done else _refused(request, "block_split", found, form)
+
+
+@form_methods
+@signed_in
+def remove(request: MemberRequest, block: int) -> HttpResponse:
+    """Take a block out of the week."""
+    if request.method != "POST":
+        found = access.block_for_form(request.user, block)
+        form = RemoveForm(initial={"revision": found.revision})
+        return form_answer(request, "block_remove", found.column.week, form, {"block": block_words(found)})
+    form = RemoveForm(request.POST)
+    with transaction.atomic():
+        found = access.block_for_editing(request.user, block)
+        week = found.column.week
+        done = attempt(form, lambda: weeks.remove_block(found, member=request.user, **form.cleaned_data))
+    return edited(request, week, done) if done else _refused(request, "block_remove", found, form)

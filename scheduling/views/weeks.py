@@ -1,0 +1,97 @@
+"""The week of a classroom, its versions, and taking back the last edit."""
+
+from django.contrib import messages
+from django.db import transaction
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from scheduling import access
+from scheduling.forms import StartsForm, first_date
+from scheduling.selectors.ledger import ledger_of
+from scheduling.selectors.week_sheet import chosen_week, sheet_of, shown_column, weeks_of
+from scheduling.services import first_weeks, weeks
+from scheduling.views.answers import attempt, edited, form_answer, refusal, week_url
+from teamroom.common.errors import RuleBroken
+from teamroom.members.models import Classroom
+from teamroom.members.signed_in import MemberRequest, signed_in
+
+
+@require_safe
+@signed_in
+def week(request: MemberRequest, classroom: int) -> HttpResponse:
+    """The sheet and its ledger: of the version in effect today unless `?week=` names another."""
+    found = access.classroom_for_reading(request.user, classroom)
+    may_edit = access.can_edit_classroom(request.user, found)
+    versions = weeks_of(found)
+    today = timezone.localdate()
+    chosen = chosen_week(versions, request.GET.get("week", ""), today)
+    if chosen is None:
+        return _no_week(request, found, may_edit=may_edit)
+    sheet = sheet_of(chosen, versions=versions)
+    context = {
+        "sheet": sheet,
+        "ledger": ledger_of(found, sheet.words),
+        "may_edit": may_edit,
+        "undoable": weeks.last_to_undo(chosen) if may_edit else None,
+        "strip": request.GET.get("strip", ""),
+        "shown": shown_column(sheet, today),
+    }
+    return render(request, "scheduling/week.html", context)
+
+
+def _no_week(request: MemberRequest, classroom: Classroom, *, may_edit: bool) -> HttpResponse:
+    year = classroom.year
+    starts = first_date(year.first_day, timezone.localdate(), year.last_day)
+    form = StartsForm(initial={"starts": starts}) if may_edit else None
+    return render(request, "scheduling/no_week.html", {"classroom": classroom, "form": form})
+
+
+@require_POST
+@signed_in
+def begin(request: MemberRequest, classroom: int) -> HttpResponse:
+    """Begin a classroom's first week, empty."""
+    form = StartsForm(request.POST)
+    with transaction.atomic():
+        found = access.classroom_for_editing(request.user, classroom)
+        begun = attempt(form, lambda: first_weeks.begin_week(found, starts=form.cleaned_data["starts"]))
+    if begun is None:
+        return render(request, "scheduling/no_week.html", {"classroom": found, "form": form}, status=422)
+    messages.success(request, "The week is begun. Add its first block.")
+    return redirect(week_url(begun))
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@signed_in
+def start(request: MemberRequest, week: int) -> HttpResponse:
+    """Start a new version of a week: a copy of it, in effect from another date."""
+    if request.method != "POST":
+        return form_answer(request, "week_start", access.week_for_form(request.user, week), StartsForm(), {})
+    form = StartsForm(request.POST)
+    with transaction.atomic():
+        found = access.week_for_editing(request.user, week)
+        copy = attempt(form, lambda: weeks.start_week(found, starts=form.cleaned_data["starts"])[0])
+    if copy is None:
+        return form_answer(request, "week_start", found, form, {})
+    messages.success(request, "This is the new version: what you change here leaves the earlier weeks as they were.")
+    return _to(request, week_url(copy))
+
+
+def _to(request: HttpRequest, url: str) -> HttpResponse:
+    if request.headers.get("HX-Request"):
+        return HttpResponse(status=204, headers={"HX-Redirect": url})
+    return redirect(url)
+
+
+@require_POST
+@signed_in
+def undo(request: MemberRequest, week: int) -> HttpResponse:
+    """Take back the latest edit of the week."""
+    with transaction.atomic():
+        found = access.week_for_editing(request.user, week)
+        try:
+            edit = weeks.undo(found, member=request.user)
+        except RuleBroken as broken:
+            return refusal(request, found, broken.message)
+    return edited(request, found, edit)
