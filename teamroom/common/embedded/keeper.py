@@ -111,45 +111,54 @@ def main() -> int:
     data, name, durable, pipe = Path(sys.argv[1]), sys.argv[2], sys.argv[3] == "durable", int(sys.argv[4])
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGHUP, signal.SIG_IGN)
-    mine = FileLock(data / "lock" / f"{name}.keeper")
-    # Waits only for others' glances at it: who starts a keeper has seen that there is none.
-    mine.take()
+    # Waits only for others' glances at it: who starts a keeper has seen that there is none. Held to the end.
+    FileLock(data / "lock" / f"{name}.keeper").take()
     where = data / "lock" / f"{name}.where"
     where.unlink(missing_ok=True)
-    folder_in_use = FileLock(data / "lock" / "sockets")
-    with suppress(BrokenPipeError), os.fdopen(pipe, "w", encoding="utf-8") as starter:
-        folder_in_use.take(shared=True)
-        try:
-            server = prepare_server(data, name, durable=durable)
-            process = start(server, data / "log" / f"{name}.log")
-        except (CannotServe, OSError) as error:
-            # Before the starter is told: it may try again at once.
-            mine.let_go()
-            json.dump({"error": str(error)}, starter)
-            return 1
-        finally:
-            folder_in_use.let_go()
+    told: dict[str, str] = {}
+    try:
+        server, process = begin(data, name, durable=durable)
+    except (CannotServe, OSError) as error:
+        told = {"error": str(error)}
+        remove_sockets(data, name)
+    else:
         # Put in place whole: others wait for it, and read it at once.
         fresh = where.with_suffix(".fresh")
         facts = {"sockets": str(socket_folder(data) / name), "keeper": os.getpid()}
         fresh.write_text(json.dumps(facts), encoding="utf-8")
         fresh.replace(where)
-        json.dump({}, starter)
+    # The starter may have gone meanwhile; then there is nobody to tell.
+    with suppress(BrokenPipeError), os.fdopen(pipe, "w", encoding="utf-8") as starter:
+        json.dump(told, starter)
+    if told:
+        return 1
     try:
         keep(process, server, FileLock(data / "lock" / f"{name}.users"))
     except ServerEnded:
         return 1
     finally:
         where.unlink(missing_ok=True)
-        remove_sockets(data, name, folder_in_use)
+        remove_sockets(data, name)
     return 0
 
 
-def remove_sockets(data: Path, name: str, folder_in_use: FileLock) -> None:
+def begin(data: Path, name: str, *, durable: bool) -> tuple[Server, subprocess.Popen[bytes]]:
+    """The server, started and answering. Raises CannotServe or OSError."""
+    folder_in_use = FileLock(data / "lock" / "sockets")
+    folder_in_use.take(shared=True)
+    try:
+        server = prepare_server(data, name, durable=durable)
+        return server, start(server, data / "log" / f"{name}.log")
+    finally:
+        folder_in_use.let_go()
+
+
+def remove_sockets(data: Path, name: str) -> None:
     """Leave no socket of a server that is gone, and no empty folder unless the other server is using it."""
     mine = "postgres/.s.PGSQL.*" if name == "postgres" else "valkey.sock"
     for left in socket_folder(data).glob(mine):
         left.unlink(missing_ok=True)
+    folder_in_use = FileLock(data / "lock" / "sockets")
     # A second is long enough for the other keeper's own clearing up; while it starts its server, we leave the folder.
     give_up = time.monotonic() + 1
     while not folder_in_use.take(wait=False):
