@@ -8,17 +8,22 @@ from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 
 
-class SchoolCommand(BaseCommand):
-    """A command that finds the database's tables up to date.
+def ready_tables() -> None:
+    """Make sure of the database's tables before they are used.
 
     The embedded database belongs to nobody else, so its tables are made or brought up to date
-    here; a server's are its keeper's, and the command says how instead.
+    here; a server's are its keeper's, and CommandError says how instead.
     """
+    executor = MigrationExecutor(connection)
+    if executor.migration_plan(executor.loader.graph.leaf_nodes()):
+        if settings.ON_SERVERS:
+            raise CommandError("The database is behind this version: run python manage.py migrate first.")
+        call_command("migrate", verbosity=0, interactive=False)
+
+
+class SchoolCommand(BaseCommand):
+    """A command that works on the database from its first step."""
 
     def execute(self, *args: Any, **options: Any) -> str | None:
-        executor = MigrationExecutor(connection)
-        if executor.migration_plan(executor.loader.graph.leaf_nodes()):
-            if settings.ON_SERVERS:
-                raise CommandError("The database is behind this version: run python manage.py migrate first.")
-            call_command("migrate", verbosity=0, interactive=False)
+        ready_tables()
         return super().execute(*args, **options)

@@ -18,11 +18,11 @@ class Choice(NamedTuple):
 
 
 def year_meant(school: str | None, year: str | None) -> Choice:
-    """The year of those names; of several that fit, the one that was made last.
+    """The year of those names; of several that fit, the one loaded or made last.
 
     Raises NoSuchYear with a sentence that names the nearest.
     """
-    everything = SchoolYear.objects.select_related("school").order_by("-pk")
+    everything = SchoolYear.objects.select_related("school").order_by("-loaded_at")
     if not everything:
         raise NoSuchYear("There is no school year yet: load one with manage.py load_school FILE.")
     fitting = [row for row in everything if school in (None, row.school.name) and year in (None, row.name)]

@@ -5,6 +5,7 @@ import uuid
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import F, Q
+from django.utils import timezone
 
 from teamroom.common.fields import KeyField
 from teamroom.common.ranges import DateSpan, no_overlap
@@ -40,6 +41,7 @@ class SchoolYear(models.Model):
     cycle_length = models.PositiveSmallIntegerField(default=DEFAULT_ROTATION)
     cycle_starts = models.DateField(null=True, blank=True)
     revision = models.UUIDField(default=uuid.uuid4, editable=False)
+    loaded_at = models.DateTimeField(default=timezone.now, editable=False)
 
     class Meta:
         constraints = [

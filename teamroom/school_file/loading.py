@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from django.conf import settings
 from django.db import connection, transaction
+from django.utils import timezone
 from django.utils.text import slugify
 
 from scheduling.models import (
@@ -89,6 +90,7 @@ def _write_year(year: SchoolYear, written: Document) -> None:
     year.cycle_kind = cycle.get("kind", "weekdays")
     year.cycle_length = cycle.get("length", DEFAULT_ROTATION)
     year.cycle_starts = date_of(cycle.get("starts"))
+    year.loaded_at = timezone.now()
     year.save()
 
 

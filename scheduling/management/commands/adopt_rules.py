@@ -3,15 +3,16 @@
 from argparse import ArgumentParser, ArgumentTypeError
 from typing import Any
 
-from django.core.management import BaseCommand, CommandError
+from django.core.management import CommandError
 
 from scheduling.rule_library.library import UnknownJurisdiction, jurisdiction
 from scheduling.services.rule_adoption import Adoption, adopt, planned_adoption
+from teamroom.common.commands import SchoolCommand
 from teamroom.common.errors import RuleBroken
 from teamroom.dates.models import SchoolYear
 
 
-class Command(BaseCommand):
+class Command(SchoolCommand):
     """python manage.py adopt_rules JURISDICTION [--grades 3,4] [--only KEY ...] [--map reading=ela ...]"""
 
     help = "Adopts a jurisdiction's published rules. They are a starting point: check each against the official text."

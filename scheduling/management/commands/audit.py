@@ -11,20 +11,21 @@ from pathlib import Path
 from typing import Any, BinaryIO, TextIO
 from zoneinfo import ZoneInfo
 
-from django.core.management import BaseCommand, CommandError
+from django.core.management import CommandError
 from django.core.management.base import OutputWrapper
 from django.utils import timezone
 
 from scheduling.reports.audit import AuditLine, Question, UnknownKey, audit
 from scheduling.reports.audit_text import write_csv, write_json, write_table
 from scheduling.reports.audit_workbook import TooManyRows, write_workbook
+from teamroom.common.commands import SchoolCommand
 from teamroom.common.one_moment import one_moment
 from teamroom.dates.choosing import NoSuchYear, year_meant
 
 WRITERS = {"table": write_table, "json": write_json, "csv": write_csv}
 
 
-class Command(BaseCommand):
+class Command(SchoolCommand):
     """python manage.py audit [--as-of DATE] [--rule KEY] [--classroom KEY] [--windows W] [--format F]"""
 
     help = "Prints what every classroom's plan gives for every rule, and where it falls short."

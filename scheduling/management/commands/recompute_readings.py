@@ -2,16 +2,17 @@
 
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 from django.db import transaction
 
 from scheduling.models import Reading
 from scheduling.services.compliance import FIGURES, recompute
+from teamroom.common.commands import SchoolCommand
 from teamroom.dates.models import SchoolYear
 from teamroom.dates.services import begin_year_change
 
 
-class Command(BaseCommand):
+class Command(SchoolCommand):
     help = "Rebuild all readings; exit status 1 if any that was stored differed."
 
     def add_arguments(self, parser: CommandParser) -> None:

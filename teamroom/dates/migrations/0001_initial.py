@@ -2,6 +2,7 @@
 
 import django.contrib.postgres.constraints
 import django.db.models.deletion
+import django.utils.timezone
 import uuid
 import teamroom.common.fields
 import teamroom.common.ranges
@@ -38,6 +39,7 @@ class Migration(migrations.Migration):
                 ('cycle_length', models.PositiveSmallIntegerField(default=6)),
                 ('cycle_starts', models.DateField(blank=True, null=True)),
                 ('revision', models.UUIDField(default=uuid.uuid4, editable=False)),
+                ('loaded_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
                 ('school', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='years', to='dates.school')),
             ],
         ),

@@ -5,14 +5,15 @@ import sys
 from argparse import ArgumentParser
 from typing import Any
 
-from django.core.management import BaseCommand, CommandError
+from django.core.management import CommandError
 
+from teamroom.common.commands import SchoolCommand
 from teamroom.common.one_moment import one_moment
 from teamroom.dates.choosing import NoSuchYear, year_meant
 from teamroom.school_file.dumping import dumped
 
 
-class Command(BaseCommand):
+class Command(SchoolCommand):
     """python manage.py dump_school [--school NAME] [--year NAME]"""
 
     help = "Prints a school year as a school file, always the same bytes for the same year."

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.core.management import BaseCommand, CommandError
 
+from teamroom.common.commands import ready_tables
 from teamroom.school_file.checking import sound_document
 from teamroom.school_file.faults import FileRefused
 from teamroom.school_file.form import Document
@@ -28,6 +29,7 @@ class Command(BaseCommand):
         if check:
             self.stdout.write("The file has no fault. Nothing was changed.")
             return
+        ready_tables()
         self.tell(document, load(document))
 
     def sound(self, file: str) -> Document:
