@@ -27,12 +27,7 @@ def week_for_reading(member: Member, pk: int) -> Week:
 
 def week_for_editing(member: Member, pk: int) -> Week:
     """The week, its classroom locked: readings depend on all its weeks, so edits take turns."""
-    weeks = _weeks().select_for_update(of=("self", "classroom"))
-    week = weeks.filter(pk=pk).first()
-    if week is None:
-        raise Http404
-    require(roles_in_classroom(member, week.classroom), "edit week")
-    return week
+    return _locked(member, _weeks().filter(pk=pk))
 
 
 def week_for_form(member: Member, pk: int) -> Week:
@@ -60,12 +55,12 @@ def classroom_for_editing(member: Member, pk: int) -> Classroom:
 
 
 def block_for_editing(member: Member, pk: int) -> Block:
-    """The block with its column and week, locked as `week_for_editing` does."""
-    found = Column.objects.filter(blocks=pk).values_list("week", flat=True).first()
-    if found is None:
-        raise Http404
-    week = week_for_editing(member, found)
-    block = Block.objects.select_related("column__kind", "activity").filter(pk=pk).first()
+    """The block with its column and week, locked as `week_for_editing` does.
+
+    The block is read after the lock is held, as who held it before may have changed it.
+    """
+    week = _locked(member, _weeks().filter(columns__blocks=pk))
+    block = _blocks().filter(pk=pk).first()
     if block is None:
         raise Http404
     block.column.week = week
@@ -73,7 +68,7 @@ def block_for_editing(member: Member, pk: int) -> Block:
 
 
 def block_for_reading(member: Member, pk: int) -> Block:
-    block = Block.objects.select_related("column__kind", "activity").filter(pk=pk).first()
+    block = _blocks().filter(pk=pk).first()
     if block is None:
         raise Http404
     block.column.week = week_for_reading(member, block.column.week_id)
@@ -92,3 +87,15 @@ def can_edit_classroom(member: Member, classroom: Classroom) -> bool:
 
 def _weeks() -> QuerySet[Week]:
     return Week.objects.select_related("classroom__year__school", "classroom__team")
+
+
+def _blocks() -> QuerySet[Block]:
+    return Block.objects.select_related("column__kind", "activity").prefetch_related("credits")
+
+
+def _locked(member: Member, weeks: QuerySet[Week]) -> Week:
+    week = weeks.select_for_update(of=("self", "classroom")).first()
+    if week is None:
+        raise Http404
+    require(roles_in_classroom(member, week.classroom), "edit week")
+    return week

@@ -60,7 +60,7 @@ def place_of(reading: Reading) -> Place:
     return reading.rule_id, reading.grade, reading.part
 
 
-@transaction.atomic
+@transaction.atomic(savepoint=False)
 def recompute(
     year: SchoolYear,
     *,
