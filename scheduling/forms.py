@@ -47,7 +47,8 @@ class EditForm(forms.Form):
     def refuse(self, broken: RuleBroken) -> None:
         """Show a service's refusal at the field it names, or above the form."""
         self.stale = isinstance(broken, Stale)
-        self.add_error(broken.field if broken.field in self.fields else None, broken.message)
+        name = "place" if broken.field == "day" else broken.field
+        self.add_error(name if name in self.fields else None, broken.message)
 
 
 @dataclass(frozen=True)

@@ -5,11 +5,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from scheduling.models import Block, BlockCredit, Column, Week
-from teamroom.common.clock import written_clock
+from teamroom.common.clock import said_clock
 from teamroom.common.errors import RuleBroken
 from teamroom.dates.selectors import cycle_of
 
 MIDNIGHT = 24 * 60
+NEW_COLUMN = "new_column"
+"""Marks, in the history, a block whose column was made for it."""
 Snapshot = dict[str, Any]
 
 
@@ -32,7 +34,7 @@ def check_placing(week: Week, placing: Placing, keys: "Keys") -> None:
     if not 0 <= placing.start < MIDNIGHT:
         raise RuleBroken("Give the block a start between 00:00 and 23:59.", field="start")
     if placing.end <= placing.start:
-        raise RuleBroken(f"Give the block an end after {written_clock(placing.start)}.", field="end")
+        raise RuleBroken(f"Give the block an end after {said_clock(placing.start)}.", field="end")
     if placing.end > MIDNIGHT:
         raise RuleBroken("Give the block an end by 24:00.", field="end")
     year = week.classroom.year
@@ -74,15 +76,15 @@ def check_room(column: Column, placing: Placing, *, leaving: Iterable[int] = ())
     )
     if other is not None:
         raise RuleBroken(
-            f"{other.activity} already takes {written_clock(other.start)} to {written_clock(other.end)}: "
+            f"{other.activity} already takes {said_clock(other.start)} to {said_clock(other.end)}: "
             "choose another time, or move that block first.",
             field="start",
         )
 
 
-def column_for(week: Week, day: str, kind: int) -> Column:
-    column, _ = Column.objects.get_or_create(week=week, day=day, kind_id=kind)
-    return column
+def column_for(week: Week, day: str, kind: int) -> tuple[Column, bool]:
+    """The week's column of a day and kind, and whether it had to be made."""
+    return Column.objects.get_or_create(week=week, day=day, kind_id=kind)
 
 
 def put_block(column: Column, placing: Placing, *, pk: int | None, revision: int, credited: bool = True) -> Block:

@@ -17,13 +17,16 @@ from scheduling.minutes.plan import Credit
 from scheduling.models import Block, Column, Week, WeekChange
 from scheduling.selectors.year_inputs import year_inputs
 from scheduling.services import block_writing as writing
-from scheduling.services.block_writing import Keys, Placing, placing_of
+from scheduling.services.block_writing import NEW_COLUMN, Keys, Placing, Snapshot, placing_of
 from scheduling.services.compliance import ReadingChanges, recompute
-from teamroom.common.clock import written_clock
+from teamroom.common.clock import said_clock, written_clock
 from teamroom.common.errors import RuleBroken, Stale
 from teamroom.common.live import announce
 from teamroom.dates.services import hold_year
 from teamroom.members.models import Member
+
+# The caller's transaction is the edit's own; a savepoint inside it would cost two round trips.
+in_edit = transaction.atomic(savepoint=False)
 
 Put = tuple[int | None, Placing]
 
@@ -36,13 +39,13 @@ class Edit:
     readings: ReadingChanges
 
 
-@transaction.atomic
+@in_edit
 def add_block(week: Week, *, member: Member, placing: Placing) -> Edit:
     """Place a new block in the week."""
     return _edit(week, member, "add", f"Added {_told(week, placing)}", put=[(None, placing)])
 
 
-@transaction.atomic
+@in_edit
 def change_block(block: Block, *, member: Member, revision: int, placing: Placing) -> Edit:
     """Give a block another time, day, activity, credits or reason: whatever of it differs."""
     _check_fresh(block, revision)
@@ -52,7 +55,7 @@ def change_block(block: Block, *, member: Member, revision: int, placing: Placin
     return _edit(week, member, "change", f"Changed {_told(week, placing)}", out=[block], put=[(block.pk, placing)])
 
 
-@transaction.atomic
+@in_edit
 def move_block(block: Block, *, member: Member, revision: int, day: str, kind: int, start: int, end: int) -> Edit:
     """Put a block at another time or in another column; credits that no longer fit are refused."""
     _check_fresh(block, revision)
@@ -63,19 +66,19 @@ def move_block(block: Block, *, member: Member, revision: int, day: str, kind: i
     return _edit(week, member, "move", f"Moved {_told(week, placing)}", out=[block], put=[(block.pk, placing)])
 
 
-@transaction.atomic
+@in_edit
 def split_block(block: Block, *, member: Member, revision: int, at: int) -> Edit:
     """Make two adjacent blocks of one; credits are shared by length and none is lost."""
     _check_fresh(block, revision)
     if not block.start < at < block.end:
-        raise RuleBroken(f"Split between {written_clock(block.start)} and {written_clock(block.end)}.", field="at")
+        raise RuleBroken(f"Split between {said_clock(block.start)} and {said_clock(block.end)}.", field="at")
     whole = placing_of(block)
     first, second = _halves(whole, at)
     summary = f"Split {_told(block.column.week, whole)} at {written_clock(at)}"
     return _edit(block.column.week, member, "split", summary, out=[block], put=[(block.pk, first), (None, second)])
 
 
-@transaction.atomic
+@in_edit
 def remove_block(block: Block, *, member: Member, revision: int) -> Edit:
     """Take a block out of the week."""
     _check_fresh(block, revision)
@@ -83,7 +86,7 @@ def remove_block(block: Block, *, member: Member, revision: int) -> Edit:
     return _edit(week, member, "remove", f"Removed {_told(week, placing_of(block))}", out=[block])
 
 
-@transaction.atomic
+@in_edit
 def undo(week: Week, *, member: Member) -> Edit:
     """Take back the latest edit that still stands, by its inverse."""
     change = last_to_undo(week)
@@ -93,7 +96,7 @@ def undo(week: Week, *, member: Member) -> Edit:
     present = writing.standing_blocks(week, [kept["block"] for kept in change.after])
     for kept in change.after:
         block = present.get(kept["block"])
-        if block is None or writing.snapshot(block.pk, placing_of(block), keys) != kept:
+        if block is None or writing.snapshot(block.pk, placing_of(block), keys) != _as_placed(kept):
             raise RuleBroken("This cannot be undone: the block has changed since.")
     put: list[Put] = [(kept["block"], writing.placing_from(kept, keys)) for kept in change.before]
     return _edit(
@@ -101,7 +104,7 @@ def undo(week: Week, *, member: Member) -> Edit:
     )
 
 
-@transaction.atomic
+@in_edit
 def start_week(week: Week, *, starts: dt.date) -> tuple[Week, ReadingChanges]:
     """A copy of the week in effect from another date on, to be changed without touching the past."""
     year = week.classroom.year = hold_year(week.classroom.year_id)
@@ -109,7 +112,7 @@ def start_week(week: Week, *, starts: dt.date) -> tuple[Week, ReadingChanges]:
     copy = Week.objects.create(classroom=week.classroom, starts=starts)
     for column in week.columns.order_by("pk").prefetch_related("blocks__credits"):
         blocks = list(column.blocks.all())
-        column_copy = writing.column_for(copy, column.day, column.kind_id)
+        column_copy, _ = writing.column_for(copy, column.day, column.kind_id)
         for block in blocks:
             block.column = column
             writing.put_block(column_copy, placing_of(block), pk=None, revision=1)
@@ -117,7 +120,7 @@ def start_week(week: Week, *, starts: dt.date) -> tuple[Week, ReadingChanges]:
     return copy, recompute(year, classrooms=[week.classroom])
 
 
-@transaction.atomic
+@in_edit
 def move_start(week: Week, *, starts: dt.date) -> ReadingChanges:
     """Put the week in effect from another date."""
     year = week.classroom.year = hold_year(week.classroom.year_id)
@@ -128,7 +131,7 @@ def move_start(week: Week, *, starts: dt.date) -> ReadingChanges:
     return recompute(year, classrooms=[week.classroom])
 
 
-@transaction.atomic
+@in_edit
 def drop_week(week: Week) -> ReadingChanges:
     """Take a version of the week away, with its history; the one before it takes its place."""
     year = hold_year(week.classroom.year_id)
@@ -177,7 +180,7 @@ def _edit(
     for pk, placing in put:
         writing.check_placing(week, placing, keys)
         block = standing.get(pk or 0)
-        column = _column(week, block, placing)
+        column, is_new = _column(week, block, placing)
         writing.check_room(column, placing, leaving=leaving)
         written = writing.put_block(
             column,
@@ -187,7 +190,8 @@ def _edit(
             credited=block is None or bool(block.credits.all()),
         )
         leaving.discard(written.pk)
-        after.append(writing.snapshot(written.pk, placing, keys))
+        after.append(writing.snapshot(written.pk, placing, keys) | ({NEW_COLUMN: True} if is_new else {}))
+    _drop_emptied(out, undoes)
     change = WeekChange.objects.create(
         week=week,
         revision=week.revision,
@@ -203,18 +207,36 @@ def _edit(
     return Edit(change, readings)
 
 
-def _column(week: Week, block: Block | None, placing: Placing) -> Column:
-    """The column a block is to stand in: mostly the one it stands in."""
+def _column(week: Week, block: Block | None, placing: Placing) -> tuple[Column, bool]:
+    """The column a block is to stand in, mostly the one it stands in, and whether it is a new one."""
     if block is not None and (block.column.day, block.column.kind_id) == (placing.day, placing.kind):
-        return block.column
+        return block.column, False
     return writing.column_for(week, placing.day, placing.kind)
+
+
+def _drop_emptied(out: Sequence[Block], undoes: WeekChange | None) -> None:
+    """Take away columns of another kind of day that the edit has left without a block.
+
+    Such a day then has its regular column again; an empty one would plan nothing for it. An
+    undoing takes away only what its edit had made, so that all is as it was.
+    """
+    if undoes is not None:
+        made = {kept["block"] for kept in undoes.after if NEW_COLUMN in kept}
+        out = [block for block in out if block.pk in made]
+    special = {block.column_id for block in out if not (block.column.day and block.column.kind.is_regular)}
+    if special:
+        Column.objects.filter(pk__in=special, blocks=None).delete()
+
+
+def _as_placed(kept: Snapshot) -> Snapshot:
+    return {name: value for name, value in kept.items() if name != NEW_COLUMN}
 
 
 def _check_fresh(block: Block, revision: int) -> None:
     if block.revision != revision:
         raise Stale(
-            f"{block.activity} has changed meanwhile: it now takes {written_clock(block.start)} to "
-            f"{written_clock(block.end)}. Look at it and decide again; nothing was overwritten."
+            f"{block.activity} has changed meanwhile: it now takes {said_clock(block.start)} to "
+            f"{said_clock(block.end)}. Look at it and decide again; nothing was overwritten."
         )
 
 

@@ -70,7 +70,7 @@ def test_an_edit_leaves_every_other_classroom_alone(week: Week, owner: Member, b
 
 def test_moving_a_block_into_another_names_the_block_in_the_way(week: Week, owner: Member, block: Block) -> None:
     make.add(week, owner, ("mon", "09:00", "09:30", "science"))
-    with pytest.raises(RuleBroken, match="Science already takes 09:00 to 09:30"):
+    with pytest.raises(RuleBroken, match="Science already takes 9:00 to 9:30"):
         edit(owner, block, end=block.end + 5)
     block.refresh_from_db()
     assert block.end == 540
@@ -79,7 +79,7 @@ def test_moving_a_block_into_another_names_the_block_in_the_way(week: Week, owne
 @pytest.mark.parametrize(
     ("changed", "field", "sentence"),
     [
-        ({"end": 480}, "end", "Give the block an end after 08:00"),
+        ({"end": 480}, "end", "Give the block an end after 8:00"),
         ({"start": 600}, "end", "Give the block an end after 10:00"),
         ({"end": 1445}, "end", "by 24:00"),
         ({"day": "someday"}, "day", "a day of this school's cycle"),
@@ -102,7 +102,7 @@ def test_credits_beyond_the_length_are_refused(owner: Member, block: Block) -> N
 
 def test_the_second_of_two_edits_of_one_block_is_told_and_overwrites_nothing(owner: Member, block: Block) -> None:
     edit(owner, block, end=550)
-    with pytest.raises(Stale, match="it now takes 08:00 to 09:10"):
+    with pytest.raises(Stale, match="it now takes 8:00 to 9:10"):
         edit(owner, block, end=530)
     assert Block.objects.get().end == 550
 
