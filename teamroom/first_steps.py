@@ -2,18 +2,14 @@
 
 import hashlib
 import os
-from importlib import import_module
-from importlib.util import find_spec
 from pathlib import Path
 
 from django.conf import settings
 from django.contrib.staticfiles.finders import get_finders
 from django.core.management import call_command
 
-from teamroom.common.embedded.errors import CannotServe
 from teamroom.dates.models import School
-
-SIGN_IN_FILE = "demo-sign-in.txt"
+from teamroom.demo.load import SIGN_IN_FILE, load_demo
 
 
 def gather_static_files() -> None:
@@ -31,12 +27,9 @@ def gather_static_files() -> None:
 
 
 def ready_demo() -> None:
-    """Load the demo school unless there is a school. Raises CannotServe where the demo is not installed."""
-    if School.objects.exists():
-        return
-    if find_spec("teamroom.demo") is None:
-        raise CannotServe("The demo school is not part of this installation: launch without --demo.")
-    import_module("teamroom.demo.load").load_demo()
+    """Load the demo school unless there is a school."""
+    if not School.objects.exists():
+        load_demo()
 
 
 def sign_in_lines(data: Path) -> list[str]:

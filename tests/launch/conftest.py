@@ -47,9 +47,9 @@ class Installation:
         said, _ = process.communicate(timeout=PATIENCE)
         return process.returncode, said
 
-    def launch(self, port: int = 0) -> tuple[subprocess.Popen[str], str]:
+    def launch(self, *options: str, port: int = 0) -> tuple[subprocess.Popen[str], str]:
         """Launch, on a free port unless told, and wait until it says where it is."""
-        process = self.start("launch", "--port", str(port))
+        process = self.start("launch", "--port", str(port), *options)
         assert process.stdout is not None
         said = ""
         for line in process.stdout:

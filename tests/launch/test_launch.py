@@ -8,7 +8,8 @@ import socket
 import subprocess
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from urllib.parse import urlsplit
+from urllib.parse import urlencode, urlsplit
+from urllib.request import HTTPCookieProcessor, build_opener
 
 import psycopg
 import pytest
@@ -22,9 +23,9 @@ Make = Callable[..., Installation]
 
 @pytest.fixture(scope="module")
 def launched(new_installation: Make) -> Iterator[tuple[Installation, str]]:
-    """One launch for the tests that only look at it."""
+    """One launch, with the demo, for the tests that only look at it."""
     installation = new_installation()
-    process, address = installation.launch()
+    process, address = installation.launch("--demo")
     yield installation, address
     process.send_signal(signal.SIGTERM)
     assert process.wait(timeout=30) == 0
@@ -51,6 +52,20 @@ def test_the_pages_answer(launched: tuple[Installation, str]) -> None:
     assert get(launched[1], "/live/nothing")[0] == 404
 
 
+def test_the_demo_can_be_signed_in_to_as_the_closed_file_says(launched: tuple[Installation, str]) -> None:
+    file = launched[0].data / "demo-sign-in.txt"
+    assert file.stat().st_mode & 0o777 == 0o600
+    said = file.read_text()
+    email = said.splitlines()[1].rsplit(": ", 1)[1]
+    passphrase = said.rsplit("passphrase ", 1)[1].strip()
+    browser = build_opener(HTTPCookieProcessor())
+    with browser.open(f"{launched[1]}sign-in/") as page:
+        token = page.read().decode().split('name="csrfmiddlewaretoken" value="')[1].split('"')[0]
+    form = urlencode({"username": email, "password": passphrase, "csrfmiddlewaretoken": token})
+    with browser.open(f"{launched[1]}sign-in/", form.encode()) as page:
+        assert page.url == launched[1]
+
+
 def test_a_second_launch_on_the_same_data_says_where_the_first_is(launched: tuple[Installation, str]) -> None:
     status, said = launched[0].run("launch", "--port", "0")
     assert status == 1
@@ -69,7 +84,8 @@ def test_a_worker_does_what_comes_over_the_socket(launched: tuple[Installation, 
         database.execute("INSERT INTO django_session VALUES ('old', '', now() - interval '1 day')")
         sender = Celery(broker=f"redis+socket://{valkey_socket(launched[0].data)}")
         sender.send_task("teamroom.tasks.clear_expired_sessions")
-        assert wait_for(lambda: database.execute("SELECT 1 FROM django_session").fetchone() is None)
+        old = "SELECT 1 FROM django_session WHERE session_key = 'old'"
+        assert wait_for(lambda: database.execute(old).fetchone() is None)
         sender.close()
 
 
@@ -119,7 +135,7 @@ def test_killed_without_warning_it_can_start_again_at_once_and_its_children_end_
         database.execute("CREATE TABLE kept (x int)")
     first.kill()
     first.wait()
-    second, again = installation.launch(urlsplit(address).port or 0)
+    second, again = installation.launch(port=urlsplit(address).port or 0)
     assert again == address
     assert get(address, "/health/") == (200, b"ok")
     with connect(installation) as database:
