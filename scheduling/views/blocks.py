@@ -66,7 +66,7 @@ def _change(request: MemberRequest, block: Block, form: BlockForm) -> weeks.Edit
 
 def _shown(request: MemberRequest, block: Block) -> HttpResponse:
     week = block.column.week
-    context = {"block": block_words(block)}
+    context = {"told": block_words(block)}
     if not access.can_edit_week(request.user, week):
         return form_answer(request, "block", week, None, context)
     placing = placing_of(block)
@@ -88,7 +88,7 @@ def _refused(request: MemberRequest, template: str, block: Block, form: EditForm
     week = block.column.week
     if isinstance(form, PlaceForm):
         form.offer(places_of(week))
-    return form_answer(request, template, week, form, {"block": block_words(block), "stale": form.stale})
+    return form_answer(request, template, week, form, {"told": block_words(block), "stale": form.stale})
 
 
 @form_methods
@@ -97,7 +97,7 @@ def move(request: MemberRequest, block: int) -> HttpResponse:
     """Give a block another day or other times; what the grid sends when a block is dragged."""
     if request.method != "POST":
         found = access.block_for_form(request.user, block)
-        return form_answer(request, "block_move", found.column.week, _place_form(found), {"block": block_words(found)})
+        return form_answer(request, "block_move", found.column.week, _place_form(found), {"told": block_words(found)})
     with transaction.atomic():
         found = access.block_for_editing(request.user, block)
         week = found.column.week
@@ -140,7 +140,7 @@ def split(request: MemberRequest, block: int) -> HttpResponse:
         found = access.block_for_form(request.user, block)
         middle = found.start + (found.end - found.start) // 10 * 5
         form = SplitForm(initial={"at": middle or found.start, "revision": found.revision})
-        return form_answer(request, "block_split", found.column.week, form, {"block": block_words(found)})
+        return form_answer(request, "block_split", found.column.week, form, {"told": block_words(found)})
     form = SplitForm(request.POST)
     with transaction.atomic():
         found = access.block_for_editing(request.user, block)
@@ -156,7 +156,7 @@ def remove(request: MemberRequest, block: int) -> HttpResponse:
     if request.method != "POST":
         found = access.block_for_form(request.user, block)
         form = RemoveForm(initial={"revision": found.revision})
-        return form_answer(request, "block_remove", found.column.week, form, {"block": block_words(found)})
+        return form_answer(request, "block_remove", found.column.week, form, {"told": block_words(found)})
     form = RemoveForm(request.POST)
     with transaction.atomic():
         found = access.block_for_editing(request.user, block)

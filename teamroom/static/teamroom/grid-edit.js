@@ -22,7 +22,8 @@ export function written(minutes) {
 }
 
 export function send(url, values, source) {
-  return window.htmx.ajax("POST", url, { source, target: "#said", swap: "innerHTML", values });
+  // What went wrong is said by notices.js, which hears of it too.
+  return window.htmx.ajax("POST", url, { source, target: "#said", swap: "innerHTML", values }).catch(() => {});
 }
 
 /** A block taken in hand: shown where it would go, put back, or sent there. */
@@ -76,7 +77,8 @@ export class Held {
     const { cell } = this;
     cell.classList.remove("held");
     cell.classList.add("sending");
-    cell.addEventListener("htmx:afterRequest", (event) => event.detail.successful || this.restore(), { once: true });
+    const answered = (event) => event.detail.xhr?.status === 200 || this.restore();
+    cell.addEventListener("htmx:afterRequest", answered, { once: true });
     const values = {
       place: this.day.dataset.place,
       start: written(this.start),

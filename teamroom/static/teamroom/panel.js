@@ -6,7 +6,7 @@ let opener = null;
 
 export function openPanel(url, from = document.activeElement) {
   opener = from;
-  window.htmx.ajax("GET", url, { target: "#panel-body", swap: "innerHTML" });
+  window.htmx.ajax("GET", url, { target: "#panel-body", swap: "innerHTML" }).catch(() => {});
 }
 
 export function closePanel() {
