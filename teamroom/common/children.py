@@ -9,6 +9,7 @@ import time
 from pathlib import Path
 
 from teamroom.common.embedded.locks import FileLock
+from teamroom.common.processes import open_log
 
 PROJECT = Path(__file__).resolve().parents[2]
 PATIENCE = 12.0
@@ -46,7 +47,7 @@ class Children:
     ) -> None:
         """Start `python -m module arguments`, writing to its own log; `files` are open files that it inherits."""
         tie = [str(self._reading), str(self._lock.path)]
-        with self.log(name).open("ab") as log:
+        with open_log(self.log(name)) as log:
             self._running[name] = subprocess.Popen(  # noqa: S603 - our own programs, no shell
                 [sys.executable, "-m", "teamroom.common.tied", *tie, module, *arguments],
                 stdin=subprocess.DEVNULL,

@@ -5,8 +5,20 @@ import os
 import signal
 import sys
 from collections.abc import Callable
+from contextlib import suppress
+from pathlib import Path
+from typing import BinaryIO
 
 PR_SET_PDEATHSIG = 1
+FULL_LOG = 5_000_000
+
+
+def open_log(path: Path) -> BinaryIO:
+    """A process's log, to add to; one that has grown full is put aside first, in the place of the last such."""
+    with suppress(FileNotFoundError):
+        if path.stat().st_size > FULL_LOG:
+            path.replace(path.with_suffix(".old.log"))
+    return path.open("ab")
 
 
 def die_with_parent(number: signal.Signals) -> Callable[[], None] | None:

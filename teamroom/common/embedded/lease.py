@@ -16,6 +16,7 @@ from pathlib import Path
 
 from teamroom.common.embedded.errors import CannotServe
 from teamroom.common.embedded.locks import FileLock
+from teamroom.common.processes import open_log
 
 PROJECT = Path(__file__).resolve().parents[3]
 STOP_PATIENCE = 30.0
@@ -152,7 +153,7 @@ def make_folders(data: Path) -> None:
 
 def _start_keeper(data: Path, name: str, *, durable: bool) -> None:
     reading, writing = os.pipe()
-    with (data / "log" / f"{name}.log").open("ab") as log:
+    with open_log(data / "log" / f"{name}.log") as log:
         arguments = [str(data), name, "durable" if durable else "quick", str(writing)]
         keeper = subprocess.Popen(  # noqa: S603 - our own program
             [sys.executable, "-m", "teamroom.common.embedded.keeper", *arguments],

@@ -1,4 +1,4 @@
-"""Where the embedded servers' files lie. Standard library only, and nothing here touches the disk."""
+"""Where the embedded servers' files lie. Standard library only, and nothing here is made."""
 
 import hashlib
 import os
@@ -23,7 +23,7 @@ def socket_folder(data: Path) -> Path:
     inside = data / "run"
     if os.geteuid() != 0 and len(os.fsencode(inside)) <= LONGEST_FOLDER:
         return inside
-    if os.geteuid() == 0 and Path("/run").is_dir():
+    if os.geteuid() == 0 and os.access("/run", os.W_OK):
         return Path(f"/run/teamroom-{mark_of(data)}")
     base = os.environ.get("XDG_RUNTIME_DIR") or tempfile.gettempdir()
     outside = Path(base) / f"teamroom-{os.geteuid()}-{mark_of(data)}"

@@ -95,7 +95,8 @@ def place_of_cluster(data: Path, runner: Runner) -> Path:
             raise CannotServe(
                 f"{runner.name} owns the database in {place} and cannot enter it: open its parents to that user."
             )
-        outside_home(data).mkdir(mode=0o755, exist_ok=True)
+        outside_home(data).mkdir(exist_ok=True)
+        outside_home(data).chmod(0o711)
         place.symlink_to(outside_home(data) / "postgres")
     cluster = Path(os.path.realpath(place))
     # A copied data folder has the same link. This lock is held until the process ends.

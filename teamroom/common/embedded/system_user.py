@@ -4,6 +4,7 @@ import os
 import pwd
 import shutil
 import subprocess
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -55,16 +56,21 @@ class Runner:
 
         Raises CannotServe when it is there and not ours: whoever owns it could read what goes through it.
         """
-        try:
+        with suppress(FileExistsError):
             folder.mkdir(mode=0o700)
-            if self.lent:
-                os.chown(folder, self.uid, self.gid)
-        except FileExistsError:
-            pass
+            self._give(folder)
         found = folder.lstat()
         if found.st_uid != self.uid or folder.is_symlink():
             raise CannotServe(f"{folder} belongs to somebody else: remove it, or set TEAMROOM_DATA to another folder.")
         folder.chmod(0o700)
+
+    def _give(self, path: Path) -> None:
+        if self.lent:
+            try:
+                os.chown(path, self.uid, self.gid)
+            except PermissionError as error:
+                path.rmdir()
+                raise CannotServe(AS_ORDINARY_USER) from error
 
 
 def bare_environment() -> dict[str, str]:
