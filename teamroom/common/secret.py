@@ -14,7 +14,7 @@ def kept_secret(path: Path) -> str:
         return path.read_text(encoding="ascii")
     except FileNotFoundError:
         pass
-    path.parent.mkdir(parents=True, exist_ok=True)
+    path.parent.mkdir(mode=0o711, parents=True, exist_ok=True)
     fresh = path.with_name(f"{path.name}.{os.getpid()}")
     with os.fdopen(os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="ascii") as file:
         file.write(secrets.token_urlsafe(50))

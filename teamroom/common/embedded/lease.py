@@ -138,9 +138,8 @@ def _where(data: Path, name: str) -> tuple[Path, int]:
 def make_folders(data: Path) -> None:
     """The data folder and what lies at its top. Raises CannotServe when it cannot be written to."""
     try:
-        data.mkdir(parents=True, exist_ok=True)
-        # Root's data folder is passed through by the user who runs the database; what lies in it is closed.
-        data.chmod(0o711 if os.geteuid() == 0 else 0o700)
+        # The user to whom root lends the database passes through it; what lies in it is closed.
+        data.mkdir(mode=0o711, parents=True, exist_ok=True)
         for name in ("lock", "log"):
             (data / name).mkdir(mode=0o700, exist_ok=True)
         (data / "lock" / "try").touch()
