@@ -109,12 +109,13 @@ def new_installation() -> Iterator[Callable[..., Installation]]:
     made: list[Installation] = []
     tops: list[Path] = []
 
-    def make(become: tuple[str, ...] = (), below: str = "") -> Installation:
+    def make(become: tuple[str, ...] = (), below: str = "data") -> Installation:
         # Not below pytest's own folder: root's is closed to others.
         top = Path(tempfile.mkdtemp(prefix="teamroom-launch-"))
+        top.chmod(0o711)
         if "setpriv" in become:
             os.chown(top, 65534, 65534)
-        made.append(Installation(top / below if below else top, become))
+        made.append(Installation(top / below, become))
         tops.append(top)
         return made[-1]
 

@@ -38,7 +38,7 @@ def test_a_command_that_asks_nothing_starts_nothing(new_installation: Make) -> N
     assert not (installation.data / "postgres").exists()
 
 
-@pytest.mark.parametrize("deep", ["", "/".join(["a-long-name"] * 15)])
+@pytest.mark.parametrize("deep", ["data", "/".join(["a-long-name"] * 15)])
 def test_an_ordinary_user_gets_a_database(new_installation: Make, deep: str) -> None:
     installation = new_installation(as_ordinary_user(), below=deep)
     assert installation.run("shell", "-v", "0", "-c", ASK) == (0, "(42,)\n")
@@ -61,7 +61,7 @@ def test_a_killed_keeper_and_a_stranger_in_the_process_file_are_survived(new_ins
 
 def test_data_of_another_major_are_refused_with_the_two_commands(new_installation: Make) -> None:
     installation = new_installation()
-    (installation.data / "postgres").mkdir()
+    (installation.data / "postgres").mkdir(parents=True)
     (installation.data / "postgres" / "PG_VERSION").write_text(f"{MAJOR - 1}\n")
     status, said = installation.run("migrate")
     assert status == 1
@@ -82,7 +82,7 @@ def test_data_are_carried_over_by_pg_upgrade(new_installation: Make) -> None:
 @pytest.mark.skipif(os.geteuid() != 0, reason="only root has folders that are closed to the system user it lends")
 def test_roots_closed_folder_gets_its_database_elsewhere_behind_a_link(new_installation: Make) -> None:
     installation = new_installation()
-    closed = installation.data / "closed"
+    closed = installation.data
     closed.mkdir(mode=0o700)
     inside = Installation(closed / "var")
     assert inside.run("shell", "-v", "0", "-c", ASK) == (0, "(42,)\n")
