@@ -62,14 +62,13 @@ def _demand(part: Part, activities: Names) -> str:
     if kind == "days_met":
         days = f"{number_said(figure)} day{'' if figure == 1 else 's'}"
         return f"At least {minutes_in_words(part.test.minutes)} of {pool} on at least {days} {when}."
-    amount = minutes_in_words(figure)
     if part.mean:
         per = "a school day" if part.mean == "day" else "for every five school days"
-        amount = f"{amount} {per}"
-        when = f"as a mean {when}"
+        when = f"{per}, as a mean of {_stretch(part)}"
+    amount = f"{minutes_in_words(figure)} of {pool} {when}"
     if kind == "recommended":
-        return f"{_capital(amount)} of {pool} {when} are recommended."
-    return f"{'At most' if kind == 'at_most' else 'At least'} {amount} of {pool} {when}."
+        return f"Recommended: {amount}."
+    return f"{'At most' if kind == 'at_most' else 'At least'} {amount}."
 
 
 def _capital(text: str) -> str:
@@ -77,15 +76,19 @@ def _capital(text: str) -> str:
 
 
 def _window(part: Part) -> str:
+    return f"{'on' if part.window.kind == 'day' else 'in'} {_stretch(part)}"
+
+
+def _stretch(part: Part) -> str:
     window = part.window
     if window.kind == "run":
         days = f"{window.run_days} school days"
-        return f"in any {days} in a row" if window.rolling else f"in each run of {days}"
+        return f"any {days} in a row" if window.rolling else f"each run of {days}"
     return {
-        "day": "on each school day",
-        "week": "in each week",
-        "month": "in each calendar month",
-        "year": "in the school year",
+        "day": "each school day",
+        "week": "each week",
+        "month": "each calendar month",
+        "year": "the school year",
     }[window.kind]
 
 
