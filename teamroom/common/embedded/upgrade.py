@@ -1,6 +1,7 @@
 """Carries the database over from an older PostgreSQL, by that project's own pg_upgrade."""
 
 import shutil
+import subprocess
 from contextlib import suppress
 from pathlib import Path
 
@@ -9,7 +10,7 @@ from teamroom.common.embedded.errors import CannotServe
 from teamroom.common.embedded.leftovers import end_leftover
 from teamroom.common.embedded.locks import FileLock
 from teamroom.common.embedded.places import socket_folder
-from teamroom.common.embedded.system_user import make_socket_folder, runner_for
+from teamroom.common.embedded.system_user import Runner, make_socket_folder, runner_for
 
 
 def carry_over(data: Path, old_programs: Path) -> Path:
@@ -46,28 +47,24 @@ def _carry_over(data: Path, old_programs: Path) -> Path:
     postgres.create(
         runner, programs, new, durable=True, extra=[] if checked else ["--no-data-checksums"], database=False
     )
-    sockets = socket_folder(data)
-    make_socket_folder(sockets)
-    runner.own_folder(sockets / "postgres")
-    folders: list[str | Path] = [
-        "-b",
-        old_programs,
-        "-B",
-        programs,
-        "-d",
-        old,
-        "-D",
-        new,
-        "--socketdir",
-        sockets / "postgres",
-    ]
-    done = runner.run([programs / "pg_upgrade", *folders, "-U", postgres.ROLE], folder=new)
-    for folder in (sockets / "postgres", sockets):
-        with suppress(OSError):
-            folder.rmdir()
+    done = _pg_upgrade(runner, socket_folder(data), old_programs, programs, old, new)
     if done.returncode != 0:
         raise CannotServe(f"pg_upgrade could not carry the database over, and nothing was changed:\n{done.stdout}")
     kept = old.with_name(f"postgres.{(old / 'PG_VERSION').read_text(encoding='ascii').strip()}")
     old.rename(kept)
     new.rename(old)
     return kept
+
+
+def _pg_upgrade(
+    runner: Runner, sockets: Path, old_programs: Path, programs: Path, old: Path, new: Path
+) -> subprocess.CompletedProcess[str]:
+    make_socket_folder(sockets)
+    runner.own_folder(sockets / "postgres")
+    folders: list[str | Path] = ["-b", old_programs, "-B", programs, "-d", old, "-D", new]
+    folders += ["--socketdir", sockets / "postgres"]
+    done = runner.run([programs / "pg_upgrade", *folders, "-U", postgres.ROLE], folder=new)
+    for folder in (sockets / "postgres", sockets):
+        with suppress(OSError):
+            folder.rmdir()
+    return done
