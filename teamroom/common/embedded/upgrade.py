@@ -35,7 +35,10 @@ def _carry_over(data: Path, old_programs: Path) -> Path:
     if not (old / "PG_VERSION").exists():
         raise CannotServe(f"There is no database in {old} to carry over.")
     if not runner.can_enter(old_programs):
-        raise CannotServe(f"{runner.name} cannot enter {old_programs}: name a folder with the old programs' own path.")
+        raise CannotServe(
+            f"{runner.name}, who runs the database, cannot enter {old_programs}: install the old programs in a folder "
+            "that everybody may enter, such as /opt."
+        )
     new = old.with_name("postgres.carried")
     shutil.rmtree(new, ignore_errors=True)
     programs = postgres.installed_programs(runner)
