@@ -7,14 +7,26 @@ from typing import NamedTuple
 from scheduling.minutes.figures import listed
 from scheduling.minutes.layout import without
 from scheduling.minutes.plan import Bell, FixedStretch
-from scheduling.models import Block
 from scheduling.selectors.sheet_columns import Place, Source
 from scheduling.selectors.year_words import ActivityWords, YearWords, capital, day_in_full, day_said
 from teamroom.common.clock import said_clock, said_span, written_clock
 from teamroom.dates.calendar_maths import REGULAR
 
 SHORTEST_GAP = 5
-Rows = Mapping[Place, list[Block]]
+
+
+class BlockRow(NamedTuple):
+    """A block as the sheet needs it."""
+
+    pk: int
+    start: int
+    end: int
+    activity_id: int
+    revision: int
+    why: str
+
+
+Rows = Mapping[Place, list[BlockRow]]
 Credits = Mapping[int, list[tuple[int, int]]]
 """A block's credits: activity and minutes."""
 
@@ -87,7 +99,6 @@ class Drawing:
         cut_to = own if source.plain else None
         title = day_said(source.day) if source.day else kind_name
         full = day_in_full(source.day) if source.day else kind_name
-        place = f"{source.from_day}:{source.from_kind}"
         blocks = self.rows.get((source.from_day, source.from_kind), [])
         fixed = [f for f in bell.fixed if f.days is None or not source.day or source.day in f.days] if bell else []
         cells = [self._block(source, full, block, bell, fixed, cut_to) for block in blocks]
@@ -97,7 +108,7 @@ class Drawing:
         cells.sort(key=lambda cell: (cell.start, cell.what == "block"))
         return SheetColumn(
             id=source.id,
-            place=place,
+            place=source.place,
             title=title,
             full=capital(full),
             note=self._note(source, kind_key, kind_name, own),
@@ -120,7 +131,7 @@ class Drawing:
         self,
         source: Source,
         full: str,
-        block: Block,
+        block: BlockRow,
         bell: Bell | None,
         fixed: list[FixedStretch],
         cut_to: Bell | None,
@@ -152,13 +163,13 @@ class Drawing:
             state=state,
         )
 
-    def _shares(self, block: Block) -> tuple[Share, ...]:
+    def _shares(self, block: BlockRow) -> tuple[Share, ...]:
         found = self.credits.get(block.pk, ())
         named: list[tuple[ActivityWords, int]] = [(self.words.activities[pk], minutes) for pk, minutes in found]
         return tuple(Share(activity.look, activity.name, minutes) for activity, minutes in named)
 
     def _notes(
-        self, block: Block, bell: Bell | None, fixed: list[FixedStretch], cut_to: Bell | None
+        self, block: BlockRow, bell: Bell | None, fixed: list[FixedStretch], cut_to: Bell | None
     ) -> tuple[tuple[str, ...], str]:
         """What is to be said of a block's place, and its state: cut, conflict, outside, or none."""
         clash = [

@@ -1,9 +1,12 @@
 """The ledger in the sheet's margin: what a classroom's plan gives for every rule, as stored."""
 
+import datetime as dt
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
+from typing import NamedTuple
 
 from scheduling.minutes import figures
 from scheduling.minutes.rules import Figure
@@ -22,6 +25,27 @@ VERDICT_LOOKS = {
 }
 VERDICT_WORDS = {"not checkable": "not checkable here"}
 
+
+class Row(NamedTuple):
+    """A reading as the ledger needs it."""
+
+    rule_id: int
+    grade: str
+    part: int | None
+    status: str
+    first: dt.date | None
+    last: dt.date | None
+    required: Figure | None
+    planned: Figure | None
+    margin: Figure | None
+    short_windows: int | None
+    windows: int | None
+
+
+Rows = Mapping[int, Mapping[str, Mapping[int | None, Row]]]
+"""A classroom's readings by rule, grade and part."""
+Before = Mapping[tuple[int, int | None], Reading | None]
+"""What stood before an edit, by rule and part."""
 Pair = tuple[Reading | None, Reading | None]
 """A reading before and after an edit."""
 
@@ -69,25 +93,52 @@ class Group:
     entries: tuple[Entry, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Ledger:
-    """All rules of a classroom by standing, and how many of the checkable ones are met."""
+    """All rules of a classroom by standing, and how many of the checkable ones are met. Rules are
+    put in words when asked for, as an edit's answer shows only those that changed."""
 
-    groups: tuple[Group, ...]
-    met: int
-    checked: int
-    unchecked: int
+    words: YearWords
+    rows: Rows
+    before: Before
+    governing: frozenset[int]
+    combination: bool
+
+    @cached_property
+    def _verdicts(self) -> list[str]:
+        return [_verdict(by_grade) for pk, by_grade in self.rows.items() if pk in self.words.rules]
+
+    @property
+    def unchecked(self) -> int:
+        return self._verdicts.count("not checkable")
 
     @property
     def summary(self) -> str:
-        return summary_said(self.met, self.checked)
+        return summary_said(self._verdicts.count("met"), len(self._verdicts) - self.unchecked)
 
     @property
-    def entries(self) -> Iterator[Entry]:
-        return (entry for group in self.groups for entry in group.entries)
+    def groups(self) -> Iterator[Group]:
+        for standing in STANDINGS:
+            held = self.of_rules({pk for pk in self.rows if self._standing(pk) == standing})
+            if held:
+                yield Group(standing, STANDING_TITLES[standing], tuple(held))
+
+    def _standing(self, pk: int) -> str:
+        return self.words.rules[pk].standing if pk in self.words.rules else ""
 
     def of_rules(self, rules: Collection[int]) -> list[Entry]:
-        return [entry for entry in self.entries if entry.pk in rules]
+        """Some rules in the school's order."""
+        return [
+            _entry(
+                self.words.rules[pk],
+                self.rows[pk],
+                self.before,
+                combination=self.combination,
+                governs=pk in self.governing,
+            )
+            for pk in sorted(rules)
+            if pk in self.rows and pk in self.words.rules
+        ]
 
 
 def summary_said(met: int, checked: int) -> str:
@@ -99,36 +150,26 @@ def summary_said(met: int, checked: int) -> str:
 
 def ledger_of(classroom: Classroom, words: YearWords, *, changes: Sequence[Pair] = ()) -> Ledger:
     """The classroom's ledger in one query; `changes` are what the last edit changed."""
-    rows = Reading.objects.filter(classroom=classroom)
-    found: dict[int, dict[str, dict[int | None, Reading]]] = defaultdict(lambda: defaultdict(dict))
-    for row in rows:
-        found[row.rule_id][row.grade][row.part] = row
-    before = _before(changes)
-    governing = _governing(found, words) if len(classroom.grades) > 1 else frozenset()
+    found: dict[int, dict[str, dict[int | None, Row]]] = {}
+    rows = Reading.objects.filter(classroom=classroom).values_list(*Row._fields)
+    for row in map(Row._make, rows):
+        found.setdefault(row.rule_id, {}).setdefault(row.grade, {})[row.part] = row
     combination = len(classroom.grades) > 1
-    entries = {
-        pk: _entry(words.rules[pk], by_grade, before, combination=combination, governs=pk in governing)
-        for pk, by_grade in sorted(found.items())
-        if pk in words.rules
-    }
-    checked = [entry for entry in entries.values() if entry.look != "unchecked"]
     return Ledger(
-        groups=tuple(_groups(entries, words)),
-        met=sum(entry.look == "met" for entry in checked),
-        checked=len(checked),
-        unchecked=len(entries) - len(checked),
+        words=words,
+        rows=found,
+        before=_before(changes),
+        governing=_governing(found, words) if combination else frozenset(),
+        combination=combination,
     )
 
 
-def _groups(entries: Mapping[int, Entry], words: YearWords) -> Iterator[Group]:
-    for standing in STANDINGS:
-        held = tuple(entry for pk, entry in entries.items() if words.rules[pk].standing == standing)
-        if held:
-            yield Group(standing, STANDING_TITLES[standing], held)
+def _verdict(by_grade: Mapping[str, Mapping[int | None, Row]]) -> str:
+    parts = next(iter(by_grade.values()))
+    return parts[None].status if None in parts else "met"
 
 
-def _before(changes: Iterable[Pair]) -> dict[tuple[int, int | None], Reading | None]:
-    """What stood before the edit, by rule and part."""
+def _before(changes: Iterable[Pair]) -> Before:
     return {
         (reading.rule_id, reading.part): before for before, after in changes if (reading := after or before) is not None
     }
@@ -136,15 +177,14 @@ def _before(changes: Iterable[Pair]) -> dict[tuple[int, int | None], Reading | N
 
 def _entry(
     rule: RuleWords,
-    by_grade: Mapping[str, Mapping[int | None, Reading]],
-    before: Mapping[tuple[int, int | None], Reading | None],
+    by_grade: Mapping[str, Mapping[int | None, Row]],
+    before: Before,
     *,
     combination: bool,
     governs: bool,
 ) -> Entry:
     """One rule. Both grades of a combination class share its figures, so they are told once."""
-    parts = next(iter(by_grade.values()))
-    verdict = parts[None].status if None in parts else "met"
+    parts, verdict = next(iter(by_grade.values())), _verdict(by_grade)
     lines = tuple(_line(part, parts[part.place], before, verdict) for part in rule.parts if part.place in parts)
     return Entry(
         pk=rule.pk,
@@ -160,9 +200,7 @@ def _entry(
     )
 
 
-def _line(
-    words: PartWords, row: Reading, before: Mapping[tuple[int, int | None], Reading | None], verdict: str
-) -> Line:
+def _line(words: PartWords, row: Row, before: Before, verdict: str) -> Line:
     part = words.part
     planned, required, margin = (_figure(value) for value in (row.planned, row.required, row.margin))
     hours = figures.in_hours(planned, required)
@@ -198,7 +236,7 @@ def _figure(value: Figure | None) -> Figure:
     return 0 if value is None else value
 
 
-def _governing(found: Mapping[int, Mapping[str, Mapping[int | None, Reading]]], words: YearWords) -> frozenset[int]:
+def _governing(found: Rows, words: YearWords) -> frozenset[int]:
     """Which rule governs where the two grades of a combination class have rules for the same thing.
 
     Rules are for the same thing if they make the same tests over the same windows and share a name

@@ -19,6 +19,11 @@ class Source(NamedTuple):
     from_kind: int
     plain: bool
 
+    @property
+    def place(self) -> str:
+        """What an edit writes to, as forms and pages spell it."""
+        return f"{self.from_day}:{self.from_kind}"
+
 
 def main_columns(words: YearWords, present: Collection[Place]) -> list[Source]:
     """The columns of the usual days, each chosen as the counting chooses it."""

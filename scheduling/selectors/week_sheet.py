@@ -1,17 +1,18 @@
 """The week as a sheet: strips of day columns, each with its bell, fixed time, blocks and free time.
 
-Everything a template shows is worked out here, in three queries, however many blocks there are.
+Everything a template shows is worked out here, in two queries, however many blocks there are.
 """
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from hashlib import blake2b
 
 from scheduling.minutes.plan import Bell
-from scheduling.models import Block, BlockCredit, Column, Week
-from scheduling.selectors.column_drawing import Credits, Drawing, Rows, SheetColumn
+from scheduling.models import BlockCredit, Column, Week
+from scheduling.selectors.column_drawing import BlockRow, Credits, Drawing, Rows, SheetColumn
 from scheduling.selectors.sheet_columns import Source, main_columns, other_columns
 from scheduling.selectors.year_words import YearWords, year_words
 from teamroom.common.clock import said_clock, said_date
@@ -40,47 +41,75 @@ class VersionChoice:
 
 @dataclass(frozen=True)
 class WeekSheet:
-    """A classroom's week. `shape` changes when more than single columns must be drawn anew."""
+    """A classroom's week. Columns are drawn when asked for, as an edit's answer shows only a few.
+
+    `shape` changes when more than single columns must be drawn anew.
+    """
 
     classroom: Classroom
     week: Week
     words: YearWords
     versions: tuple[VersionChoice, ...]
-    strips: tuple[Strip, ...]
-    first: int
-    last: int
-    hours: tuple[tuple[int, str], ...]
-    lead: int
-    shape: str
+    main: tuple[Source, ...]
+    other: tuple[Source, ...]
+    draw: Drawing
+
+    @property
+    def first(self) -> int:
+        return self.draw.first
+
+    @property
+    def last(self) -> int:
+        return self.draw.last
+
+    @property
+    def lead(self) -> int:
+        """Minutes until the first whole hour."""
+        return -self.first % 60
+
+    @property
+    def hours(self) -> list[tuple[int, str]]:
+        return [(minute, said_clock(minute)) for minute in range(self.first + self.lead, self.last + 1, 60)]
+
+    @property
+    def shape(self) -> str:
+        told = repr((self.first, self.last, [(source.id, source.place) for source in (*self.main, *self.other)]))
+        return blake2b(told.encode(), digest_size=6).hexdigest()
+
+    @cached_property
+    def strips(self) -> tuple[Strip, ...]:
+        main, other = ([self.draw.column(source) for source in some] for some in (self.main, self.other))
+        return _strips(self.words, main, other)
 
     @property
     def columns(self) -> Iterator[SheetColumn]:
         return (column for strip in self.strips for column in strip.columns)
 
+    def columns_at(self, places: Collection[str]) -> list[SheetColumn]:
+        """Only the columns that show some places."""
+        return [self.draw.column(source) for source in (*self.main, *self.other) if source.place in places]
+
+    def column_at(self, place: str) -> str:
+        """The id of the first column that shows a place; empty if none does."""
+        return next((source.id for source in (*self.main, *self.other) if source.place == place), "")
+
 
 def sheet_of(week: Week, *, versions: Iterable[Week] | None = None) -> WeekSheet:
     """The sheet of one version of a classroom's week; `versions` are all its versions if known."""
-    classroom = week.classroom
-    words = year_words(classroom.year)
+    words = year_words(week.classroom.year)
     rows, credits = _rows(week), _credits(week)
     main = main_columns(words, rows)
     other = other_columns(words, rows, main)
-    bells = words.inputs.bells.get(classroom.grades[0], {})
+    bells = words.inputs.bells.get(week.classroom.grades[0], {})
     first, last = _axis(words, bells, rows, [*main, *other])
-    draw = Drawing(words, bells, rows, credits, first, last)
-    strips = _strips(words, [draw.column(source) for source in main], [draw.column(source) for source in other])
-    told = repr((first, last, [(column.id, column.place) for strip in strips for column in strip.columns]))
     return WeekSheet(
-        classroom=classroom,
+        classroom=week.classroom,
         week=week,
         words=words,
         versions=_versions(week, versions),
-        strips=strips,
-        first=first,
-        last=last,
-        hours=tuple((minute, said_clock(minute)) for minute in range(first + -first % 60, last + 1, 60)),
-        lead=-first % 60,
-        shape=blake2b(told.encode(), digest_size=6).hexdigest(),
+        main=tuple(main),
+        other=tuple(other),
+        draw=Drawing(words, bells, rows, credits, first, last),
     )
 
 
@@ -113,15 +142,15 @@ def _versions(week: Week, versions: Iterable[Week] | None) -> tuple[VersionChoic
     )
 
 
-def _rows(week: Week) -> dict[tuple[str, int], list[Block]]:
-    """The week's blocks by column place; a column without blocks is there too."""
-    rows: dict[tuple[str, int], list[Block]] = {}
-    places: dict[int, tuple[str, int]] = {}
-    for pk, day, kind in Column.objects.filter(week=week).order_by("pk").values_list("pk", "day", "kind_id"):
-        places[pk] = (day, kind)
-        rows[day, kind] = []
-    for block in Block.objects.filter(column__in=list(places)).order_by("start"):
-        rows[places[block.column_id]].append(block)
+def _rows(week: Week) -> dict[tuple[str, int], list[BlockRow]]:
+    """The week's blocks by column place, in one query; a column without blocks is there too."""
+    rows: dict[tuple[str, int], list[BlockRow]] = {}
+    columns = Column.objects.filter(week=week).order_by("pk", "blocks__start")
+    wanted = ("pk", "start", "end", "activity_id", "revision", "why")
+    for day, kind, *row in columns.values_list("day", "kind_id", *(f"blocks__{name}" for name in wanted)):
+        held = rows.setdefault((day, kind), [])
+        if row[0] is not None:
+            held.append(BlockRow(*row))
     return rows
 
 

@@ -11,7 +11,6 @@ from django.urls import reverse
 
 from scheduling.forms import EditForm
 from scheduling.models import Week, WeekChange
-from scheduling.selectors.column_drawing import SheetColumn
 from scheduling.selectors.edit_words import edit_said
 from scheduling.selectors.ledger import ledger_of
 from scheduling.selectors.week_sheet import WeekSheet, sheet_of
@@ -82,9 +81,10 @@ def edited(request: MemberRequest, week: Week, edit: Edit) -> HttpResponse:
         "sheet": sheet,
         "ledger": ledger,
         "whole": whole,
-        "columns": [] if whole else _changed(sheet, edit.change),
+        "columns": [] if whole else sheet.columns_at([place for place, _ in _kept_places(sheet, edit.change)]),
         "entries": [] if whole else ledger.of_rules(rules),
-        "undoable": last_to_undo(week),
+        # An edit can itself be undone; after an undoing it depends on what else there is.
+        "undoable": edit.change.undoes_id is None or last_to_undo(week) is not None,
         "may_edit": True,
         "oob": True,
     }
@@ -107,13 +107,7 @@ def _kept_places(sheet: WeekSheet, change: WeekChange) -> list[tuple[str, int]]:
     return [(f"{kept['day']}:{kinds.get(kept['kind'])}", kept["start"]) for kept in [*change.after, *change.before]]
 
 
-def _changed(sheet: WeekSheet, change: WeekChange) -> list[SheetColumn]:
-    touched = {place for place, _ in _kept_places(sheet, change)}
-    return [column for column in sheet.columns if column.place in touched]
-
-
 def _focus(sheet: WeekSheet, change: WeekChange) -> tuple[str, int]:
     """The column and minute where the edited block is, or was."""
     place, at = _kept_places(sheet, change)[0]
-    column = next((column.id for column in sheet.columns if column.place == place), "")
-    return column, at
+    return sheet.column_at(place), at
