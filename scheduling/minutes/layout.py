@@ -33,17 +33,24 @@ class ColumnChoice(NamedTuple):
     plain: bool
 
 
-def choose_column(columns: Iterable[Column], cycle_day: str, kind: str) -> ColumnChoice:
+Columns = Mapping[tuple[str | None, str], tuple[Block, ...]]
+"""A version's columns by day and kind."""
+
+
+def by_place(columns: Iterable[Column]) -> Columns:
+    return {(column.day, column.kind): column.blocks for column in columns}
+
+
+def choose_column(columns: Columns, cycle_day: str, kind: str) -> ColumnChoice:
     """The (cycle day, kind) column, else the kind's own, else the cycle day's regular one."""
-    by_place = {(column.day, column.kind): column.blocks for column in columns}
     for place in ((cycle_day, kind), (None, kind)):
-        if place in by_place:
-            return ColumnChoice(by_place[place], plain=False)
-    return ColumnChoice(by_place.get((cycle_day, REGULAR), ()), plain=kind != REGULAR)
+        if place in columns:
+            return ColumnChoice(columns[place], plain=False)
+    return ColumnChoice(columns.get((cycle_day, REGULAR), ()), plain=kind != REGULAR)
 
 
 def lay_out(
-    columns: Iterable[Column] | None,
+    columns: Columns | None,
     bells: Mapping[str, Bell],
     changes: Iterable[DayChange],
     *,
@@ -61,7 +68,7 @@ def lay_out(
         pieces += [
             Piece(start, end, piece_credits(block, end - start), block)
             for span, block in placed
-            for start, end in without(span, cuts)
+            for start, end in (without(span, cuts) if cuts else (span,))
         ]
         if bell is not None and bell.fixed:
             taken = [span for span, _ in placed] + cuts

@@ -85,9 +85,9 @@ def measure(part: Part, window: LikeWindows, required: Figure, tallies: Tallies)
     planned: Figure
     if kind == "days_met":
         free, enough = tallies.free, part.test.minutes
-        planned = sum([n for bag in window.weeks for s, n in bag if free[s] >= enough])
+        planned = sum([n for s, n in window.bag if free[s] >= enough])
     elif kind == "unbroken":
-        planned = max([tallies.longest[s] for bag in window.weeks for s, _ in bag], default=0)
+        planned = max([tallies.longest[s] for s, _ in window.bag], default=0)
     else:
         planned = counted_minutes(part, window, tallies)
         if kind == "share":
@@ -108,13 +108,15 @@ def _mean(part: Part, total: Figure, days: int) -> Figure:
 
 def base_minutes(window: LikeWindows, tallies: Tallies) -> int:
     """The minutes of the pool a share is taken of."""
-    return sum([tallies.base[s] * n for bag in window.weeks for s, n in bag])
+    return sum([tallies.base[s] * n for s, n in window.bag])
 
 
 def counted_minutes(part: Part, window: LikeWindows, tallies: Tallies) -> Figure:
     """The window's minutes that count, all caps taken off, before any mean is taken."""
     free = tallies.free
-    total: Figure = sum([free[s] * n for bag in window.weeks for s, n in bag])
+    total: Figure = 0
+    for sort, days in window.bag:
+        total += free[sort] * days
     for place, activity in enumerate(part.window_capped):
         total += window_cap_steps(part, window, tallies, place=place, activity=activity)[-1].minutes
     return total if isinstance(total, int) else exact(total)

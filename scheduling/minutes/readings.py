@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from functools import cached_property
 from hashlib import blake2b
 
-from scheduling.minutes.layout import Piece, lay_out
+from scheduling.minutes.layout import Piece, by_place, lay_out
 from scheduling.minutes.measure import Figures, asked_windows, measure
 from scheduling.minutes.plan import ClassroomPlan
 from scheduling.minutes.rules import Figure, Part, Rule, Status, spelled
-from scheduling.minutes.tally import DayCredits, Tallies, credited, tally
+from scheduling.minutes.tally import Credited, Tallies, credited, tally
 from scheduling.minutes.year import LikeWindows, Shape, Stretch, Year, changes_by_date
 
 
@@ -62,10 +62,11 @@ class ClassroomYear:
     def pieces(self) -> list[tuple[Piece, ...]]:
         """The pieces of each sort of day."""
         versions = sorted(self.plan.versions, key=lambda version: version.starts)
+        columns = [by_place(version.columns) for version in versions]
         changes = changes_by_date(self.plan)
         return [
             lay_out(
-                versions[sort.version].columns if sort.version >= 0 else None,
+                columns[sort.version] if sort.version >= 0 else None,
                 self.plan.bells,
                 changes[sort.changed] if sort.changed else (),
                 cycle_day=sort.cycle_day,
@@ -75,8 +76,8 @@ class ClassroomYear:
         ]
 
     @cached_property
-    def _credited(self) -> list[DayCredits]:
-        return [credited(pieces) for pieces in self.pieces]
+    def _credited(self) -> Credited:
+        return credited(self.pieces)
 
     def tallies(self, part: Part) -> Tallies:
         """The part's figures for each sort of day."""

@@ -65,31 +65,40 @@ class Tallies:
     base: list[int]
 
 
-class DayCredits(NamedTuple):
-    """Minutes credited on a day, by activity and in all, before any rule looks at them."""
+@dataclass(frozen=True, slots=True)
+class Credited:
+    """Minutes credited on each sort of day, by activity and in all, before any rule looks at them."""
 
-    by_activity: dict[str, int]
-    total: int
-
-
-def credited(pieces: Sequence[Piece]) -> DayCredits:
-    minutes: dict[str, int] = {}
-    for piece in pieces:
-        for activity, n in piece.credits:
-            minutes[activity] = minutes.get(activity, 0) + n
-    return DayCredits(minutes, sum(minutes.values()))
+    by_activity: dict[str, list[int]]
+    total: list[int]
 
 
-def pool_minutes(pool: Pool, days: Sequence[DayCredits]) -> list[int]:
-    """Each day's minutes of a pool."""
-    names = pool.activities
+def credited(pieces: Sequence[Sequence[Piece]]) -> Credited:
+    """What each sort of day credits; every activity's list is as long as there are sorts."""
+    minutes: dict[str, list[int]] = {}
+    total = [0] * len(pieces)
+    for sort, day in enumerate(pieces):
+        for piece in day:
+            for activity, n in piece.credits:
+                if activity not in minutes:
+                    minutes[activity] = [0] * len(pieces)
+                minutes[activity][sort] += n
+                total[sort] += n
+    return Credited(minutes, total)
+
+
+def pool_minutes(pool: Pool, days: Credited) -> list[int]:
+    """Each sort of day's minutes of a pool."""
+    named = [days.by_activity[name] for name in pool.activities if name in days.by_activity]
     if pool.except_:
-        return [day.total - sum([day.by_activity.get(name, 0) for name in names]) for day in days]
-    return [sum([day.by_activity.get(name, 0) for name in names]) for day in days]
+        return [total - sum(out) for total, *out in zip(days.total, *named, strict=True)] if named else days.total
+    if len(named) == 1:
+        return named[0]
+    return [sum(day) for day in zip(*named, strict=True)] if named else [0] * len(days.total)
 
 
-def tally(part: Part, pieces: Sequence[Sequence[Piece]], days: Sequence[DayCredits]) -> Tallies:
-    """The part's figures for each sort of day; `days` is `credited` of each, shared by all parts.
+def tally(part: Part, pieces: Sequence[Sequence[Piece]], days: Credited) -> Tallies:
+    """The part's figures for each sort of day; `days` is `credited` of them, shared by all parts.
 
     Where neighbours do not matter the sums by activity are enough; the account is the same
     reckoning spelled out, and the tests hold the two together.
@@ -97,29 +106,35 @@ def tally(part: Part, pieces: Sequence[Sequence[Piece]], days: Sequence[DayCredi
     longest: list[int] = []
     if part.needs_stretches:
         accounts = [account(part, day) for day in pieces]
-        counted = [day.by_activity() for day in accounts]
-        free = [sum(day.values()) for day in counted]
+        by_day = [day.by_activity() for day in accounts]
+        free = [sum(day.values()) for day in by_day]
+        capped = [[day.get(name, 0) for day in by_day] for name in part.window_capped]
         if part.test.kind == "unbroken":
             longest = [day.longest for day in accounts]
     else:
         free = pool_minutes(part.pool, days)
-        counted = [day.by_activity for day in days]
+        none = [0] * len(days.total)
+        capped = [days.by_activity.get(name, none) for name in part.window_capped]
         if part.day_caps:
-            counted, free = _day_capped(part, counted, free)
-    capped = [[day.get(name, 0) for day in counted] for name in part.window_capped]
+            free, capped = _day_capped(part, days, free, capped)
     if capped:
         free = [minutes - sum(under) for minutes, *under in zip(free, *capped, strict=True)]
     base = pool_minutes(part.test.of, days) if part.test.of is not None else []
     return Tallies(free, capped, longest, base)
 
 
-def _day_capped(part: Part, counted: list[dict[str, int]], free: list[int]) -> tuple[list[dict[str, int]], list[int]]:
+def _day_capped(
+    part: Part, days: Credited, free: list[int], capped: list[list[int]]
+) -> tuple[list[int], list[list[int]]]:
     for name, at_most in part.day_caps.items():
-        if name in part.pool:
-            over = [max(day.get(name, 0) - at_most, 0) for day in counted]
-            counted = [{**day, name: at_most} if n else day for day, n in zip(counted, over, strict=True)]
+        if name in part.pool and name in days.by_activity:
+            over = [max(minutes - at_most, 0) for minutes in days.by_activity[name]]
             free = [minutes - n for minutes, n in zip(free, over, strict=True)]
-    return counted, free
+            if name in part.window_capped:
+                kept = [minutes - n for minutes, n in zip(days.by_activity[name], over, strict=True)]
+                place = part.window_capped.index(name)
+                capped = [*capped[:place], kept, *capped[place + 1 :]]
+    return free, capped
 
 
 def account(part: Part, pieces: Sequence[Piece]) -> DayAccount:

@@ -79,14 +79,10 @@ def trace_of(book: ClassroomYear, part: Part, stretch: Stretch) -> Trace:
 
 def _sorts(book: ClassroomYear, window: LikeWindows, stretch: Stretch) -> Iterator[tuple[int, int, dt.date]]:
     """Each sort of day in a window, how many days are of it, and the first."""
-    counts: dict[int, int] = {}
-    for bag in window.weeks:
-        for sort, count in bag:
-            counts[sort] = counts.get(sort, 0) + count
     first: dict[int, dt.date] = {}
     for place in range(stretch[0], stretch[1] + 1):
         first.setdefault(book.shape.sort_of[place], book.shape.days[place].date)
-    for sort, count in sorted(counts.items(), key=lambda item: first[item[0]]):
+    for sort, count in sorted(window.bag, key=lambda item: first[item[0]]):
         yield sort, count, first[sort]
 
 

@@ -40,11 +40,12 @@ class DaySort(NamedTuple):
 class LikeWindows:
     """Windows that come out the same: what they hold, and where each begins and ends.
 
-    `weeks` are bags of the days that count, one a calendar week where caps per week ask for it,
-    else a single one; `school_days` counts all school days, `counting_days` those of the part's
-    day kinds.
+    `bag` holds the days that count; `weeks` holds them by calendar week where caps per week ask
+    for it, else all in one; `school_days` counts all school days, `counting_days` those of the
+    part's day kinds.
     """
 
+    bag: Bag
     weeks: tuple[Bag, ...]
     school_days: int
     counting_days: int
@@ -96,15 +97,7 @@ class Shape:
     def one_window(self, part: Part, stretch: Stretch) -> LikeWindows:
         """A single stretch of school days as a window of its own."""
         spec = window_spec(part)
-        counting = self._counting(spec.day_kinds)
-        weeks = self._weeks(stretch, counting, by_week=spec.by_week)
-        return LikeWindows(
-            weeks,
-            stretch[1] - stretch[0] + 1,
-            sum(count for bag in weeks for _, count in bag),
-            short=False,
-            stretches=(stretch,),
-        )
+        return self._held(spec, self._counting(spec.day_kinds), (stretch,), short=False)
 
     def window_at(self, part: Part, stretch: Stretch) -> LikeWindows:
         """One of the part's windows by its stretch, short if it is; a stretch that is none of
@@ -123,11 +116,8 @@ class Shape:
             return None
         return frozenset(n for n, sort in enumerate(self.sorts) if sort.kind in kinds)
 
-    def _weeks(self, stretch: Stretch, counting: frozenset[int] | None, *, by_week: bool) -> tuple[Bag, ...]:
-        first, last = stretch
-        if not by_week:
-            return (_bag(self.sort_of[first : last + 1], counting),)
-        places = range(first, last + 1)
+    def _weeks(self, stretch: Stretch, counting: frozenset[int] | None) -> tuple[Bag, ...]:
+        places = range(stretch[0], stretch[1] + 1)
         return tuple(
             _bag([self.sort_of[n] for n in week], counting)
             for _, week in groupby(places, key=lambda n: monday_of(self.days[n].date))
@@ -141,14 +131,21 @@ class Shape:
             first, last = stretch
             held: object = tuple(sorted(sort_of[first : last + 1]))
             if spec.by_week:
-                held = self._weeks(stretch, counting, by_week=True)
+                held = self._weeks(stretch, counting)
             alike.setdefault((held, last - first, short), []).append(stretch)
         for (_, _, short), stretches in alike.items():
-            weeks = self._weeks(stretches[0], counting, by_week=spec.by_week)
-            counting_days = sum(count for bag in weeks for _, count in bag)
-            if counting_days:
-                first, last = stretches[0]
-                yield LikeWindows(weeks, last - first + 1, counting_days, short, tuple(stretches))
+            windows = self._held(spec, counting, tuple(stretches), short=short)
+            if windows.counting_days:
+                yield windows
+
+    def _held(
+        self, spec: WindowSpec, counting: frozenset[int] | None, stretches: tuple[Stretch, ...], *, short: bool
+    ) -> LikeWindows:
+        """Like windows with what the first of them holds."""
+        first, last = stretches[0]
+        bag = _bag(self.sort_of[first : last + 1], counting)
+        weeks = self._weeks(stretches[0], counting) if spec.by_week else (bag,)
+        return LikeWindows(bag, weeks, last - first + 1, sum(n for _, n in bag), short, stretches)
 
     def _stretches(self, window: Window) -> Iterable[tuple[Stretch, bool]]:
         """Every window of a kind with whether it is a short one, in order of time."""

@@ -60,7 +60,7 @@ def test_an_addend_says_why_it_counts_less_or_counts_all(seed: int) -> None:
 def test_sums_by_activity_and_the_account_spelled_out_agree(seed: int) -> None:
     """The quick way of counting a day and the account that a trace shows are one reckoning."""
     for book, rules in books(seed):
-        days = [credited(pieces) for pieces in book.pieces]
+        days = credited(book.pieces)
         for part in (part for rule in rules for part in rule.parts):
             quick = tally(part, book.pieces, days)
             for sort, pieces in enumerate(book.pieces):
