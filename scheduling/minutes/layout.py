@@ -5,7 +5,8 @@ blocks cover; day changes cut both. What is left of a block are its pieces.
 """
 
 from collections.abc import Iterable, Mapping
-from typing import NamedTuple
+from operator import itemgetter
+from typing import NamedTuple, cast
 
 from scheduling.minutes.plan import Bell, Block, Column, Credit, DayChange, FixedStretch
 from teamroom.dates.calendar_maths import REGULAR
@@ -64,34 +65,50 @@ def lay_out(
         choice = choose_column(columns, cycle_day, kind)
         own_bell = bells.get(kind)
         placed = _clipped(choice.blocks, own_bell if choice.plain else None)
+        pieces = _cut(placed, cuts) if cuts else placed
         bell = own_bell or (bells.get(REGULAR) if choice.plain else None)
-        pieces += [
-            Piece(start, end, piece_credits(block, end - start), block)
-            for span, block in placed
-            for start, end in (without(span, cuts) if cuts else (span,))
-        ]
         if bell is not None and bell.fixed:
-            taken = [span for span, _ in placed] + cuts
-            pieces += [
+            taken = [(piece.start, piece.end) for piece in placed] + cuts
+            pieces = pieces + [
                 Piece(start, end, (Credit(fixed.activity, end - start),), fixed)
                 for fixed in bell.fixed
                 if fixed.days is None or cycle_day in fixed.days
                 for start, end in without((fixed.start, fixed.end), taken)
             ]
     pieces += [Piece(change.start, change.end, change.credits, change, alone=True) for change in changes]
-    pieces.sort(key=_start_of)
+    pieces.sort(key=itemgetter(0))
     return tuple(pieces)
 
 
-def _start_of(piece: Piece) -> int:
-    return piece.start
+def _whole(block: Block) -> Piece:
+    return Piece(block.start, block.end, block.credits or (Credit(block.activity, block.end - block.start),), block)
 
 
-def _clipped(blocks: Iterable[Block], bell: Bell | None) -> list[tuple[Span, Block]]:
+def _part(block: Block, start: int, end: int) -> Piece:
+    return Piece(start, end, piece_credits(block, end - start), block)
+
+
+def _clipped(blocks: Iterable[Block], bell: Bell | None) -> list[Piece]:
+    """The blocks' pieces, clipped to a bell's start and dismissal where one is given."""
     if bell is None:
-        return [((block.start, block.end), block) for block in blocks]
-    spans = (((max(block.start, bell.start), min(block.end, bell.dismissal)), block) for block in blocks)
-    return [(span, block) for span, block in spans if span[0] < span[1]]
+        return [_whole(block) for block in blocks]
+    start, dismissal = bell.start, bell.dismissal
+    return [
+        _whole(block)
+        if start <= block.start and block.end <= dismissal
+        else _part(block, max(block.start, start), min(block.end, dismissal))
+        for block in blocks
+        if block.start < dismissal and block.end > start
+    ]
+
+
+def _cut(placed: Iterable[Piece], cuts: list[Span]) -> list[Piece]:
+    """Blocks' pieces with spans taken out of them; what is left is reckoned from the whole block."""
+    return [
+        piece if (start, end) == (piece.start, piece.end) else _part(cast(Block, piece.origin), start, end)
+        for piece in placed
+        for start, end in without((piece.start, piece.end), cuts)
+    ]
 
 
 def without(span: Span, taken: Iterable[Span]) -> list[Span]:

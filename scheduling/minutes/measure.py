@@ -27,14 +27,15 @@ class Asked(NamedTuple):
 
 
 def asked_windows(shape: Shape, rule: Rule, part: Part) -> tuple[Asked, ...]:
-    """The part's windows that are checked, gathered once for all classrooms of a shape.
+    """The part's windows that are checked, in order of their earliest, gathered once for all
+    classrooms of a shape.
 
     Left out are short windows the part skips and windows that begin outside the rule's dates.
     """
     key = (id(part), rule.effective_from, rule.effective_to)
     kept = shape.asked.get(key)
     if kept is None:
-        asked = tuple(_asked(shape, rule, part))
+        asked = tuple(sorted(_asked(shape, rule, part), key=lambda asked: asked.windows.stretches[0]))
         # The part is kept beside them, so that its id stays its own.
         kept = shape.asked[key] = (part, asked)
     return cast(tuple[Asked, ...], kept[1])

@@ -94,7 +94,7 @@ class ClassroomYear:
         return blake2b(told, digest_size=16).hexdigest()
 
     def measured(self, rule: Rule, part: Part) -> list[tuple[Figures, LikeWindows]]:
-        """The part's like windows that are checked, each with its figures."""
+        """The part's like windows that are checked, each with its figures, in order of their earliest."""
         tallies = self.tallies(part)
         return [
             (measure(part, windows, required, tallies), windows)
@@ -140,10 +140,10 @@ def judge(book: ClassroomYear, rule: Rule, part: Part) -> PartResult | None:
     worst: Figures | None = None
     stretch: Stretch = (0, 0)
     short = count = 0
+    # In order of their earliest, so that of equal margins the first met is the earliest.
     for figures, like in book.measured(rule, part):
-        earliest = like.stretches[0]
-        if worst is None or figures.margin < worst.margin or (figures.margin == worst.margin and earliest < stretch):
-            worst, stretch = figures, earliest
+        if worst is None or figures.margin < worst.margin:
+            worst, stretch = figures, like.stretches[0]
         count += len(like.stretches)
         if figures.margin < 0:
             short += len(like.stretches)
