@@ -3,7 +3,7 @@
 from django.db.models import QuerySet
 from django.http import Http404
 
-from scheduling.models import Block, Column, Week
+from scheduling.models import Block, Week
 from teamroom.members.access import require, roles_in_classroom
 from teamroom.members.models import Classroom, Member
 from teamroom.members.roles import Role, may

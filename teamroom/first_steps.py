@@ -39,4 +39,7 @@ def sign_in_lines(data: Path) -> list[str]:
         return [*path.read_text(encoding="utf-8").splitlines(), f"(kept in {path})"]
     if School.objects.exists():
         return ["Sign in with your e-mail address."]
-    return ["There is no school yet: launch with --demo, or load yours with: python manage.py load_school FILE"]
+    return [
+        "There is no school yet: launch with --demo, or load yours with: python manage.py load_school FILE",
+        "and bring in its first person with: python manage.py add_member ADDRESS --name NAME --role administrator",
+    ]

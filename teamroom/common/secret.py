@@ -1,8 +1,20 @@
-"""A secret that one installation makes for itself and keeps."""
+"""Secrets that an installation makes for itself: one that it keeps, and passphrases for people."""
 
 import os
 import secrets
 from pathlib import Path
+
+# Letters that need no spelling out and make no coarse word: five groups of two syllables are 54 bits.
+CONSONANTS, VOWELS, GROUPS = "bdlmnrstvwy", "aiou", 5
+
+
+def passphrase() -> str:
+    """A fresh passphrase that is easily read out and typed, such as vora-wosu-rani-noyo-tili."""
+    return "-".join(_syllable() + _syllable() for _ in range(GROUPS))
+
+
+def _syllable() -> str:
+    return secrets.choice(CONSONANTS) + secrets.choice(VOWELS)
 
 
 def kept_secret(path: Path) -> str:

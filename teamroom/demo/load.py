@@ -1,7 +1,6 @@
 """Puts the demo school and its people into an installation that has no school yet."""
 
 import os
-import secrets
 from importlib.resources import files
 from pathlib import Path
 from typing import NamedTuple
@@ -10,9 +9,11 @@ from django.conf import settings
 from django.db import transaction
 
 from teamroom.common.errors import RuleBroken
+from teamroom.common.secret import passphrase
 from teamroom.dates.models import School, SchoolYear
 from teamroom.demo.people import PEOPLE
-from teamroom.members.models import Classroom, Member, SchoolRole, Team, TeamRole
+from teamroom.members.models import Classroom, Member, Team
+from teamroom.members.services import add_member, give_classroom, give_school_role, give_team_role
 from teamroom.school_file.checking import sound_document
 from teamroom.school_file.form import Document
 from teamroom.school_file.loading import load
@@ -20,8 +21,6 @@ from teamroom.school_file.reading import document_in
 
 SIGN_IN_FILE = "demo-sign-in.txt"
 LAST_WORDS = "with the passphrase "
-# Letters that need no spelling out and make no coarse word: five groups of two syllables are 54 bits.
-CONSONANTS, VOWELS, GROUPS = "bdlmnrstvwy", "aiou", 5
 
 
 class DemoPerson(NamedTuple):
@@ -50,11 +49,11 @@ def load_demo() -> DemoLoaded:
     people = [DemoPerson(person.name, person.what, person.email) for person in PEOPLE]
     if School.objects.exists():
         return DemoLoaded(people, _passphrase_of_before(path))
-    passphrase = _kept(path) or _keep(path, people)
+    words = _kept(path) or _keep(path, people)
     with transaction.atomic():
         year = load(sound_document(demo_document())).year
-        _add_people(year, passphrase)
-    return DemoLoaded(people, passphrase)
+        _add_people(year, words)
+    return DemoLoaded(people, words)
 
 
 def demo_document() -> Document:
@@ -81,27 +80,23 @@ def _kept(path: Path) -> str | None:
 
 def _keep(path: Path, people: list[DemoPerson]) -> str:
     """Make a passphrase and write it down before it opens anything, so that it is never lost."""
-    passphrase = "-".join(_syllable() + _syllable() for _ in range(GROUPS))
+    fresh = passphrase()
     lines = [f"{person.name}, {person.what}: {person.email}" for person in people]
     path.parent.mkdir(parents=True, exist_ok=True)
     path.unlink(missing_ok=True)
     with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="utf-8") as file:
-        file.write("\n".join(["Sign in to the demo school as", *lines, LAST_WORDS + passphrase]) + "\n")
-    return passphrase
+        file.write("\n".join(["Sign in to the demo school as", *lines, LAST_WORDS + fresh]) + "\n")
+    return fresh
 
 
-def _syllable() -> str:
-    return secrets.choice(CONSONANTS) + secrets.choice(VOWELS)
-
-
-def _add_people(year: SchoolYear, passphrase: str) -> None:
+def _add_people(year: SchoolYear, words: str) -> None:
     teams = {team.key: team for team in Team.objects.filter(year=year)}
     rooms = {room.key: room for room in Classroom.objects.filter(year=year)}
     for person in PEOPLE:
-        member = Member.objects.create_user(person.email, passphrase, name=person.name)
+        member = add_member(email=person.email, name=person.name, passphrase=words)
         if person.school_role:
-            SchoolRole.objects.create(school=year.school, member=member, role=person.school_role)
+            give_school_role(member, year.school, person.school_role)
         for team, role in person.team_roles.items():
-            TeamRole.objects.create(team=teams[team], member=member, role=role)
+            give_team_role(member, teams[team], role)
         if person.classroom:
-            rooms[person.classroom].teachers.add(member)
+            give_classroom(member, rooms[person.classroom])

@@ -73,7 +73,7 @@ def _cold_audit(year: SchoolYear) -> tuple[float, float]:
 def _rows(sql: str, year: SchoolYear) -> list[Any]:
     with connection.cursor() as cursor:
         cursor.execute(sql, [year.pk])
-        return cursor.fetchall()
+        return list(cursor.fetchall())
 
 
 def _naive_per_classroom(school: dict[str, Any]) -> float:

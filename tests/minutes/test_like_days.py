@@ -12,7 +12,7 @@ from tests.minutes.adapter import plan_of, rules_of, year_of
 
 
 def year_of_weeks(weeks: int) -> Year:
-    first = dt.date(2026, 9, 7)
+    first = dt.date(2026, 9, 14)
     last = first + dt.timedelta(weeks=weeks, days=-3)
     return Year(school_days(first, last, cycle=Cycle()), first_day=first, last_day=last)
 

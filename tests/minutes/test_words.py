@@ -14,7 +14,7 @@ from scheduling.rule_library.library import all_rules
 NAMES = {"pe": "PE", "math": "Mathematics", "recess": "Recess", "lunch": "Lunch", "reading": "Reading"}
 KINDS = {"regular": "Regular day", "minimum": "Minimum day"}
 PE = {"pool": {"of": ["pe"]}}
-ALL = {"pool": {"except": []}}
+ALL: dict[str, Any] = {"pool": {"except": []}}
 WEEK_TAIL = " A week of fewer than five school days is asked its due share."
 
 SENTENCES: list[tuple[dict[str, Any], str]] = [
