@@ -78,6 +78,11 @@ class PlaceForm(EditForm):
         self.fields["place"].choices = list(places)  # type: ignore[attr-defined]  # a choice field
 
     @property
+    def where(self) -> list[forms.BoundField]:
+        """The fields that stand in one row, whose refusals stand together below it."""
+        return [self["place"], self["start"], self["end"]]
+
+    @property
     def column(self) -> tuple[str, int]:
         day, _, kind = self.cleaned_data["place"].rpartition(":")
         return day, int(kind)

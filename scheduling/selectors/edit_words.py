@@ -5,7 +5,7 @@ from typing import Any
 
 from scheduling.minutes import figures
 from scheduling.models import Reading, WeekChange
-from scheduling.selectors.ledger import Pair
+from scheduling.selectors.ledger import Pair, visibly
 from scheduling.selectors.year_words import PartWords, RuleWords, YearWords, day_said
 from teamroom.common.clock import said_clock, said_span
 
@@ -20,11 +20,12 @@ def edit_said(change: WeekChange, changes: Sequence[Pair], words: YearWords) -> 
 
 def deed_said(change: WeekChange, words: YearWords) -> str:
     """What was done to which block."""
-    if change.undoes is not None:
-        return f"Undone: {_lower(deed_said(change.undoes, words))}"
     before, after = _first(change.before), _first(change.after)
     kept = after or before
     name = _name(words, kept)
+    if change.undoes_id is not None:
+        where = f"{_where(words, kept)} {said_span(kept['start'], kept['end'])}"
+        return f"Undone: {name} is back on {where}." if after else f"Undone: {name} on {where} is gone again."
     if change.deed == "add":
         return f"{name} added on {_where(words, after)} {said_span(after['start'], after['end'])}."
     if change.deed == "remove":
@@ -55,11 +56,6 @@ def _first(kept: Sequence[Kept]) -> Kept:
     return kept[0] if kept else {}
 
 
-def _lower(said: str) -> str:
-    """A sentence to follow a colon; a name in capitals stays as it is."""
-    return said if said[:2].isupper() else said[:1].lower() + said[1:]
-
-
 def _name(words: YearWords, kept: Kept) -> str:
     activity = words.by_key.get(kept["activity"])
     return activity.name if activity else str(kept["activity"])
@@ -75,20 +71,39 @@ def _where(words: YearWords, kept: Kept) -> str:
 
 
 def _consequences(changes: Sequence[Pair], words: YearWords) -> Iterator[str]:
-    """First the rules whose verdict turned, then how the others moved."""
+    """First the rules whose verdict turned; else one that goes on falling short, and how many others moved."""
     turned = list(_turned(changes, words))
     yield from turned[:MOST_TOLD]
     if len(turned) > MOST_TOLD:
         yield f"{len(turned) - MOST_TOLD} more verdicts changed: see the ledger."
     if turned:
         return
-    moved = {reading.rule_id for before, after in changes if (reading := after or before) is not None}
-    if not moved:
-        yield "No minutes changed for any rule."
-    elif len(moved) == 1:
-        yield "One rule has other minutes; its verdict is as before."
-    else:
-        yield f"{len(moved)} rules have other minutes; every verdict is as before."
+    seen = [pair for pair in changes if visibly(pair)]
+    rules = {reading.rule_id for pair in seen for reading in pair if reading is not None}
+    failing = next(_still_failing(seen, words), "")
+    if failing:
+        yield failing
+    yield from _others_said(len(rules), after_one=bool(failing))
+
+
+def _others_said(rules: int, *, after_one: bool) -> Iterator[str]:
+    others = rules - after_one
+    if not rules:
+        yield "No figure in the ledger changed."
+    elif others:
+        yield (
+            f"{others}{' other' if after_one else ''} rule{' has' if others == 1 else 's have'} other minutes; "
+            "the verdicts are as before."
+        )
+
+
+def _still_failing(seen: Sequence[Pair], words: YearWords) -> Iterator[str]:
+    """The rules that fell short before and do now, by another figure."""
+    for _, after in seen:
+        if after is not None and after.part is not None and after.status != "met" and after.rule_id in words.rules:
+            rule = words.rules[after.rule_id]
+            if not rule.rule.any_of:
+                yield f"{rule.name} is {_missed(rule.parts[after.part], after)}."
 
 
 def _turned(changes: Sequence[Pair], words: YearWords) -> Iterator[str]:

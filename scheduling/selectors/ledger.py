@@ -23,6 +23,7 @@ VERDICT_LOOKS = {
     "below advice": "advice",
     "not checkable": "unchecked",
 }
+FIGURES = ("status", "first", "last", "required", "planned", "margin", "short_windows", "windows")
 VERDICT_WORDS = {"not checkable": "not checkable here"}
 
 
@@ -167,6 +168,14 @@ def ledger_of(classroom: Classroom, words: YearWords, *, changes: Sequence[Pair]
 def _verdict(by_grade: Mapping[str, Mapping[int | None, Row]]) -> str:
     parts = next(iter(by_grade.values()))
     return parts[None].status if None in parts else "met"
+
+
+def visibly(pair: Pair) -> bool:
+    """Whether what changed of a reading is to be seen: its figures, and not only what they rest on."""
+    before, after = pair
+    if before is None or after is None:
+        return True
+    return any(getattr(before, name) != getattr(after, name) for name in FIGURES)
 
 
 def _before(changes: Iterable[Pair]) -> Before:

@@ -29,6 +29,16 @@ class AddendLine:
 
 
 @dataclass(frozen=True, slots=True)
+class ActivitySum:
+    """What one activity brings to the sum; `reach` is in percent of the greatest."""
+
+    name: str
+    look: str
+    minutes: str
+    reach: float
+
+
+@dataclass(frozen=True, slots=True)
 class WindowLine:
     """A window to choose."""
 
@@ -52,6 +62,7 @@ class TracePage:
     required: str
     counted: tuple[AddendLine, ...]
     uncounted: tuple[AddendLine, ...]
+    by_activity: tuple[ActivitySum, ...]
     total: str
     after: str
     windows: tuple[WindowLine, ...]
@@ -81,10 +92,31 @@ def trace_page(classroom: Classroom, rule: int, place: int, first: dt.date | Non
         required=figures.figure_said(part, chosen.figures.required, hours=_hours(chosen)),
         counted=tuple(line for addend, line in lines if addend.minutes),
         uncounted=tuple(line for addend, line in lines if not addend.minutes),
+        by_activity=_by_activity(words, trace),
         total=_amount(part, trace.total),
         after=_after(part, trace, chosen),
         windows=tuple(_window_line(part, window, chosen) for window in windows),
         failing=figures.windows_said(part, failing, len(windows)),
+    )
+
+
+def _by_activity(words: YearWords, trace: Trace) -> tuple[ActivitySum, ...]:
+    """The sum by activity, the greatest first; nothing where there is but one."""
+    sums: dict[str, Figure] = {}
+    for addend in trace.addends:
+        if addend.minutes and addend.activity:
+            sums[addend.activity] = sums.get(addend.activity, 0) + addend.minutes
+    if len(sums) < 2:
+        return ()
+    most, hours = max(sums.values()), figures.in_hours(*sums.values())
+    return tuple(
+        ActivitySum(
+            name=words.by_key[key].name if key in words.by_key else key,
+            look=words.by_key[key].look if key in words.by_key else "",
+            minutes=figures.minutes_said(minutes, hours=hours),
+            reach=round(float(minutes / most) * 100, 1),
+        )
+        for key, minutes in sorted(sums.items(), key=lambda item: -item[1])
     )
 
 

@@ -12,7 +12,7 @@ from django.urls import reverse
 from scheduling.forms import EditForm
 from scheduling.models import Week, WeekChange
 from scheduling.selectors.edit_words import edit_said
-from scheduling.selectors.ledger import ledger_of
+from scheduling.selectors.ledger import ledger_of, visibly
 from scheduling.selectors.week_sheet import WeekSheet, sheet_of
 from scheduling.services.weeks import Edit, last_to_undo
 from teamroom.common.errors import RuleBroken
@@ -75,7 +75,8 @@ def edited(request: MemberRequest, week: Week, edit: Edit) -> HttpResponse:
         return redirect(week_url(week, column))
     whole = not _follows(request, sheet)
     ledger = ledger_of(week.classroom, sheet.words, changes=edit.readings.pairs)
-    rules = {reading.rule_id for pair in edit.readings.pairs for reading in pair if reading is not None}
+    seen = filter(visibly, edit.readings.pairs)
+    rules = {reading.rule_id for pair in seen for reading in pair if reading is not None}
     context = {
         "said": said,
         "sheet": sheet,

@@ -5,6 +5,7 @@ import re
 from playwright.sync_api import Page, expect
 
 from scheduling.models import Block
+from scheduling.services import weeks
 from tests.web.conftest import OpenPage, World
 
 SAID = "#said"
@@ -93,7 +94,7 @@ def test_keys_alone_move_a_block_and_undo_takes_it_back(open_page: OpenPage, wor
     expect(page.locator(SAID)).to_contain_text("Science moved to Mon 10:25.")
     expect(page.locator(cell(page, "mon", "Science") + " a")).to_be_focused()
     page.keyboard.press("u")
-    expect(page.locator(SAID)).to_contain_text("Undone: science moved to Mon 10:25.")
+    expect(page.locator(SAID)).to_contain_text("Undone: Science is back on Mon 10:15–11:00.")
     assert world.block("science").start == 10 * 60 + 15
     assert world.readings() == before
 
@@ -167,3 +168,28 @@ def test_clicking_a_block_changes_it_in_the_panel(open_page: OpenPage, world: Wo
     expect(page.locator(SAID)).to_contain_text("Math on Mon is now 50 minutes, 9:10–10:00.")
     expect(page.locator(cell(page, "mon", "Math") + " .why")).to_have_text("The aide is here")
     assert world.readings()["math_week", 0][:2] == ("short", 110)
+
+
+def test_somebody_who_has_gone_on_to_the_ledger_stays_there(open_page: OpenPage, world: World) -> None:
+    page = open_page(world.url, world.teacher)
+    page.locator(cell(page, "mon", "Science") + " a").focus()
+    page.keyboard.press("Shift+ArrowDown")
+    figure = page.locator(".reading:has-text('a week') >> nth=1")
+    figure.focus()
+    expect(page.locator(SAID)).to_contain_text("Science on Mon is now 50 minutes")
+    expect(page.locator(".since")).to_have_count(1)
+    expect(figure).to_be_focused()
+
+
+def test_dragging_what_somebody_else_has_changed_shows_both(open_page: OpenPage, world: World) -> None:
+    page = open_page(world.url, world.teacher)
+    block = world.block("science")
+    weeks.move_block(
+        block, member=world.teacher, revision=block.revision, day="mon", kind=block.column.kind_id, start=660, end=700
+    )
+    drag(page, cell(page, "mon", "Science"), day_width(page) * 3, 0)
+    expect(page.locator("#panel .versus")).to_contain_text("Science, Monday, 11:00–11:40 (40 min)")
+    expect(page.locator("#panel select[name=place] option:checked")).to_have_text("Thursday")
+    page.get_by_role("link", name="Keep it as it is now").click()
+    expect(page.locator(cell(page, "mon", "Science"))).to_have_attribute("data-start", "660")
+    assert world.block("science").start == 660

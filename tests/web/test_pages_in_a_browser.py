@@ -118,7 +118,7 @@ def test_a_figure_opens_its_trace_and_the_focus_comes_back(open_page: OpenPage, 
     figure.click()
     table = page.locator("#panel table")
     expect(table.locator("tbody tr")).to_have_count(2)
-    expect(table.locator("tfoot td")).to_have_text("120")
+    expect(table.locator("tfoot td.n")).to_have_text("120")
     page.keyboard.press("Escape")
     expect(figure).to_be_focused()
 

@@ -17,6 +17,7 @@ function tell(form) {
   const rows = [...form.querySelectorAll(".credit-row input")];
   const sum = rows.reduce((total, row) => total + (Number(row.value) || 0), 0);
   const said = form.querySelector("[data-credit-sum]");
+  if (!said) return;
   said.textContent = sum ? `${sum} of ${long > 0 ? long : "?"} minutes credited` : "";
   said.classList.toggle("fault", sum > long);
 }

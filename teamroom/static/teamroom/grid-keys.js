@@ -141,11 +141,25 @@ document.addEventListener("focusout", (event) => {
   // Leaving the block by Tab or mouse means it is where it should be.
   if (held && !held.cell.contains(event.relatedTarget) && event.relatedTarget) settle();
 });
+
+// Somebody who has gone on to the ledger stays there, although its rules are drawn anew.
+let reading = null;
+document.addEventListener("htmx:beforeSwap", () => {
+  const rule = document.activeElement.closest(".rule");
+  reading = rule && { rule: rule.id, place: [...rule.querySelectorAll("a")].indexOf(document.activeElement) };
+});
+
+function elsewhere() {
+  const { activeElement } = document;
+  return activeElement !== document.body && !activeElement.closest(".week, dialog, #undo");
+}
+
 document.addEventListener("teamroom:edited", (event) => {
   closePanel();
   refresh();
+  if (reading) document.getElementById(reading.rule)?.querySelectorAll("a")[reading.place]?.focus();
   const day = document.getElementById(event.detail.column);
-  if (!day) return;
+  if (!day || elsewhere()) return;
   showDay(day.id);
   focusOn(cellAt(day, event.detail.at));
 });
