@@ -11,6 +11,8 @@ urlpatterns = [
     path("classrooms/<int:classroom>/week/", weeks.week, name="week"),
     path("classrooms/<int:classroom>/week/begin/", weeks.begin, name="week-begin"),
     path("weeks/<int:week>/start/", weeks.start, name="week-start"),
+    path("weeks/<int:week>/date/", weeks.date, name="week-date"),
+    path("weeks/<int:week>/drop/", weeks.drop, name="week-drop"),
     path("weeks/<int:week>/undo/", weeks.undo, name="week-undo"),
     # Blocks
     path("weeks/<int:week>/blocks/add/", blocks.add, name="block-add"),

@@ -121,6 +121,10 @@ def weeks_of(classroom: Classroom) -> list[Week]:
     return weeks
 
 
+def has_other_versions(week: Week) -> bool:
+    return Week.objects.filter(classroom=week.classroom_id).exclude(pk=week.pk).exists()
+
+
 def chosen_week(versions: list[Week], asked: str, today: dt.date) -> Week | None:
     """The version asked for by id, else the one in effect today, else the first to come."""
     named = [week for week in versions if str(week.pk) == asked]

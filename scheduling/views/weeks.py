@@ -4,15 +4,17 @@ from django.contrib import messages
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from scheduling import access
-from scheduling.forms import StartsForm, first_date
+from scheduling.forms import EditForm, StartsForm, first_date
 from scheduling.selectors.ledger import ledger_of
-from scheduling.selectors.week_sheet import chosen_week, sheet_of, shown_column, weeks_of
+from scheduling.selectors.week_sheet import chosen_week, has_other_versions, sheet_of, shown_column, weeks_of
 from scheduling.services import first_weeks, weeks
 from scheduling.views.answers import attempt, edited, form_answer, refusal, week_url
+from teamroom.common.clock import said_date
 from teamroom.common.errors import RuleBroken
 from teamroom.members.models import Classroom
 from teamroom.members.signed_in import MemberRequest, signed_in
@@ -62,20 +64,55 @@ def begin(request: MemberRequest, classroom: int) -> HttpResponse:
     return redirect(week_url(begun))
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
+form_methods = require_http_methods(["GET", "HEAD", "POST"])
+
+
+@form_methods
 @signed_in
 def start(request: MemberRequest, week: int) -> HttpResponse:
     """Start a new version of a week: a copy of it, in effect from another date."""
     if request.method != "POST":
-        return form_answer(request, "week_start", access.week_for_form(request.user, week), StartsForm(), {})
+        found = access.week_for_form(request.user, week)
+        return form_answer(request, "week_start", found, StartsForm(), {"others": has_other_versions(found)})
     form = StartsForm(request.POST)
     with transaction.atomic():
         found = access.week_for_editing(request.user, week)
         copy = attempt(form, lambda: weeks.start_week(found, starts=form.cleaned_data["starts"])[0])
     if copy is None:
-        return form_answer(request, "week_start", found, form, {})
+        return form_answer(request, "week_start", found, form, {"others": has_other_versions(found)})
     messages.success(request, "This is the new version: what you change here leaves the earlier weeks as they were.")
     return _to(request, week_url(copy))
+
+
+@form_methods
+@signed_in
+def date(request: MemberRequest, week: int) -> HttpResponse:
+    """Put a version of the week in effect from another date."""
+    if request.method != "POST":
+        found = access.week_for_form(request.user, week)
+        return form_answer(request, "week_date", found, StartsForm(initial={"starts": found.starts}), {})
+    form = StartsForm(request.POST)
+    with transaction.atomic():
+        found = access.week_for_editing(request.user, week)
+        moved = attempt(form, lambda: weeks.move_start(found, starts=form.cleaned_data["starts"]))
+    if moved is None:
+        return form_answer(request, "week_date", found, form, {})
+    messages.success(request, f"This version is now in effect from {said_date(found.starts)}.")
+    return _to(request, week_url(found))
+
+
+@form_methods
+@signed_in
+def drop(request: MemberRequest, week: int) -> HttpResponse:
+    """Take a version of the week away, with its history."""
+    if request.method != "POST":
+        return form_answer(request, "week_drop", access.week_for_form(request.user, week), EditForm(), {})
+    with transaction.atomic():
+        found = access.week_for_editing(request.user, week)
+        classroom, starts = found.classroom_id, said_date(found.starts)
+        weeks.drop_week(found)
+    messages.success(request, f"The version from {starts} is gone.")
+    return _to(request, reverse("scheduling:week", args=[classroom]))
 
 
 def _to(request: HttpRequest, url: str) -> HttpResponse:

@@ -176,6 +176,17 @@ def test_a_new_version_is_a_copy_from_its_date(page: Client, week: Week) -> None
     assert "Another week of this classroom starts on that date." in refused.text
 
 
+def test_a_version_is_moved_to_another_date_and_dropped(page: Client, week: Week) -> None:
+    later = make_week(week.classroom, starts=dt.date(2026, 10, 5))
+    page.post(f"/weeks/{later.pk}/date/", {"starts": "2026-10-12"})
+    later.refresh_from_db()
+    assert later.starts == dt.date(2026, 10, 12)
+    assert "Drop this version" in page.get(f"/weeks/{later.pk}/start/").text
+    page.post(f"/weeks/{later.pk}/drop/")
+    assert list(Week.objects.filter(classroom=week.classroom)) == [week]
+    assert "Drop this version" not in page.get(f"/weeks/{week.pk}/start/").text
+
+
 def test_a_combination_class_sees_which_grade_governs(client: Client) -> None:
     year = make_year()
     classroom = make_classroom(year, grades=("4", "5"))
