@@ -69,7 +69,7 @@ class WeekSheet:
 
     @property
     def hours(self) -> list[tuple[int, str]]:
-        return [(minute, said_clock(minute)) for minute in range(self.first + self.lead, self.last + 1, 60)]
+        return [(minute, said_clock(minute)) for minute in range(self.first + self.lead, self.last, 60)]
 
     @property
     def shape(self) -> str:

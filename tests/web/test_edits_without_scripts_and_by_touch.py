@@ -24,7 +24,7 @@ def test_a_block_is_moved_by_the_plain_form(open_page: OpenPage, world: World) -
     expect(page.locator("#said")).to_contain_text("Science moved to Thu 10:15.")
     assert Block.objects.filter(activity__key="science", column__day="thu").count() == 1
     assert world.readings() == before
-    page.get_by_role("button", name="Undo").click()
+    page.get_by_role("button", name="Undo the last edit").click()
     expect(page.locator("#said")).to_contain_text("Undone")
     assert world.block("science").start == 10 * 60 + 15
     assert not world.differs_from_scratch()

@@ -5,11 +5,12 @@ from typing import Any, Literal
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from django.template.loader import render_to_string
 from django.urls import reverse
 from playwright.sync_api import Page, expect
 
 from scheduling.models import Rule
-from tests.factories import make_classroom, make_member
+from tests.factories import add, make_classroom, make_member, make_teacher, make_week, make_year
 from tests.web.conftest import OpenPage, World
 
 LAPTOP: dict[str, Any] = {"viewport": {"width": 1280, "height": 800}}
@@ -150,3 +151,25 @@ def test_the_week_prints_on_one_page_and_its_ledger_on_another(open_page: OpenPa
     page = open_page(world.url, world.teacher)
     printed = page.pdf(format=paper, prefer_css_page_size=True)
     assert len(re.findall(rb"/Type\s*/Page\b", printed)) == 2
+
+
+def test_the_strip_in_front_stays_there_after_an_edit(open_page: OpenPage, transactional_db: None) -> None:
+    year = make_year(cycle_kind="alternating weeks")
+    classroom = make_classroom(year)
+    teacher = make_teacher(classroom)
+    add(make_week(classroom), teacher, ("B-mon", "08:00", "09:00", "math"))
+    page = open_page(f"/classrooms/{classroom.pk}/week/", teacher)
+    expect(page.locator("#B-mon")).to_be_hidden()
+    page.get_by_role("link", name="Week B").click()
+    page.locator("#B-mon .block a").focus()
+    page.keyboard.press("Alt+ArrowRight")
+    expect(page.locator("#said")).to_contain_text("Math moved to B Tue 8:00.")
+    expect(page.locator("#B-tue .block a")).to_be_focused()
+    expect(page.locator("#A-mon")).to_be_hidden()
+
+
+@pytest.mark.parametrize("name", ["403.html", "403_csrf.html", "404.html", "500.html"])
+def test_a_page_of_refusal_says_what_to_do_next(name: str) -> None:
+    shown = render_to_string(name)
+    assert "Go to your classrooms" in shown
+    assert "!" not in re.sub(r"<!doctype html>", "", shown)
