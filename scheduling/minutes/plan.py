@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 
 class Credit(NamedTuple):
-    """Minutes credited to one activity."""
+    """Minutes credited to one activity: one or more, as no credit is no credit at all."""
 
     activity: str
     minutes: int

@@ -114,10 +114,7 @@ class ClassroomYear:
 
     def so_far(self, part: Part, as_of: dt.date) -> Figure:
         """A year's planned figure over the days strictly before a date."""
-        count = self.shape.days_before(as_of)
-        if not count:
-            return 0
-        window = self.shape.one_window(part, (0, count - 1))
+        window = self.shape.one_window(part, (0, self.shape.days_before(as_of) - 1))
         return measure(part, window, part.test.figure, self.tallies(part)).planned
 
 

@@ -103,9 +103,8 @@ class Part:
 
     @property
     def short_policy(self) -> ShortWindow:
-        """How a short window is treated; by default weeks are prorated, runs and months skipped."""
-        if self.window.kind in ("day", "year"):
-            return "full"
+        """How a short window is treated, which no day and no year is; by default weeks are prorated,
+        runs and months skipped."""
         return self.short_window or ("prorate" if self.window.kind == "week" else "skip")
 
     @cached_property

@@ -204,7 +204,7 @@ def _runs_of(pieces: Sequence[Piece], activity: str) -> list[list[int]]:
 
 
 def _credits(piece: Piece, activity: str) -> bool:
-    return any(credit.activity == activity and credit.minutes > 0 for credit in piece.credits)
+    return any(credit.activity == activity for credit in piece.credits)
 
 
 def _touches_other(pieces: Sequence[Piece], n: int, beside: str) -> bool:

@@ -140,6 +140,13 @@ def test_a_cap_on_an_activity_outside_the_pool_changes_nothing() -> None:
     assert monday("08:00-08:10 math, 09:00-09:10 recess", {"pool": {"of": ["math"]}, "caps": caps}) == 10
 
 
+@pytest.mark.parametrize("per", ["sitting", "day", "week", "year"])
+@pytest.mark.parametrize("limits", [(5, 9), (9, 5)])
+def test_of_two_caps_of_one_kind_the_stricter_holds(per: str, limits: tuple[int, int]) -> None:
+    caps = [{"activity": "recess", "at_most": limit, "per": per} for limit in limits]
+    assert monday("08:00-08:10 recess", {"caps": caps}) == 5
+
+
 def test_a_cap_per_week_applies_to_each_calendar_week_inside_the_window() -> None:
     # Thursday 4 to Monday 8: two days of 10 make 15 of 20, then 10 of the next week.
     calendar = year("2025-09-04", "2025-09-08")
