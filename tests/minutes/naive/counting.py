@@ -103,10 +103,11 @@ def count_day(part: dict[str, Any], day: ClassDay) -> CountedDay:
         for activity, amount in piece.credits.items():
             minutes[activity] = minutes.get(activity, 0) + amount
     for cap in caps_per(part, "sitting"):
-        minutes[cap["activity"]] = sum(
+        by_sitting = sum(
             min(cap["at_most"], sum(piece.credits[cap["activity"]] for piece in stretch))
             for stretch in joined_by(counted, cap["activity"])
         )
+        minutes[cap["activity"]] = min(by_sitting, minutes.get(cap["activity"], 0))
     for cap in caps_per(part, "day"):
         minutes[cap["activity"]] = min(cap["at_most"], minutes.get(cap["activity"], 0))
     return CountedDay(day.on, lengths, minutes, base_of(part, day))
