@@ -62,6 +62,12 @@ def percent_said(share: Figure) -> str:
     return f"{number_said(Fraction(share) * 100)}%"
 
 
+def share_in_words(share: Figure) -> str:
+    """`25%`, but `2/3` where no round percentage says it exactly."""
+    percent = Fraction(share) * 100
+    return percent_said(share) if percent.denominator == 1 else str(Fraction(share))
+
+
 def figure_said(part: Part, value: Figure, *, hours: bool) -> str:
     """A planned or required figure in the part's own unit: minutes, days, or a share in percent."""
     if part.test.kind == "share":
@@ -143,7 +149,8 @@ def windows_said(part: Part, failing: int, windows: int) -> str:
 
 
 def listed(words: Sequence[str], joint: str = "and") -> str:
-    """`a`, `a and b`, `a, b and c`."""
+    """`a`, `a and b`, `a, b and c`; `a, b and c, and d` where a word has an `and` of its own."""
     if len(words) < 2:
         return "".join(words)
-    return f"{', '.join(words[:-1])} {joint} {words[-1]}"
+    comma = "," if any(f" {joint} " in word for word in words) else ""
+    return f"{', '.join(words[:-1])}{comma} {joint} {words[-1]}"

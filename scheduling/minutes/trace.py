@@ -149,7 +149,8 @@ def _window_cuts(book: ClassroomYear, part: Part, window: LikeWindows) -> Iterat
         steps = window_cap_steps(part, window, tallies, place=place, activity=activity)
         for before, after in zip(steps, steps[1:], strict=False):
             if after.minutes != before.minutes:
-                yield Addend("cap", activity, after.minutes - before.minutes, why=after.why)
+                taken = after.minutes - before.minutes
+                yield Addend("cap", activity, taken, each=taken, why=after.why)
 
 
 def _days_met(book: ClassroomYear, part: Part, window: LikeWindows, stretch: Stretch) -> Iterator[Addend]:

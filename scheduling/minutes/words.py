@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from scheduling.minutes.figures import listed, minutes_in_words, number_said, percent_said
+from scheduling.minutes.figures import listed, minutes_in_words, number_said, share_in_words
 from scheduling.minutes.rules import Part, Pool, Rule
 
 Names = Mapping[str, str]
@@ -56,16 +56,16 @@ def _demand(part: Part, activities: Names) -> str:
     if kind == "share":
         assert part.test.of is not None  # noqa: S101 - a share is always taken of a pool
         of = pool_said(part.test.of, activities, "and")
-        return f"At least {percent_said(figure)} of {of} goes to {pool_said(part.pool, activities, 'and')} {when}."
+        return f"At least {share_in_words(figure)} of {of} goes to {pool_said(part.pool, activities, 'and')} {when}."
     if kind == "unbroken":
         return f"One unbroken stretch of at least {minutes_in_words(figure)} of {pool} {when}."
     if kind == "days_met":
         days = f"{number_said(figure)} day{'' if figure == 1 else 's'}"
         return f"At least {minutes_in_words(part.test.minutes)} of {pool} on at least {days} {when}."
+    amount = f"{minutes_in_words(figure)} of {pool} {when}"
     if part.mean:
         per = "a school day" if part.mean == "day" else "for every five school days"
-        when = f"{per}, as a mean of {_stretch(part)}"
-    amount = f"{minutes_in_words(figure)} of {pool} {when}"
+        amount = f"{minutes_in_words(figure)} {per} of {pool}, as a mean of {_stretch(part)}"
     if kind == "recommended":
         return f"Recommended: {amount}."
     return f"{'At most' if kind == 'at_most' else 'At least'} {amount}."
@@ -99,7 +99,8 @@ def _riders(part: Part, activities: Names, kinds: Names) -> Iterator[str]:
         per = "at a sitting" if cap.per == "sitting" else f"a {cap.per}"
         yield f"{_named(activities, cap.activity)} counts for at most {minutes_in_words(cap.at_most)} {per}."
     for share in part.share_caps:
-        yield f"{_named(activities, share.activity)} counts for at most {percent_said(share.share)} of the requirement."
+        most = share_in_words(share.share)
+        yield f"{_named(activities, share.activity)} counts for at most {most} of the requirement."
     for activity, beside in part.not_beside:
         yield f"{_named(activities, activity)} right beside {_name(activities, beside)} does not count."
     if part.day_kinds:

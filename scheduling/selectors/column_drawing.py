@@ -13,6 +13,8 @@ from teamroom.common.clock import said_clock, said_span, written_clock
 from teamroom.dates.calendar_maths import REGULAR
 
 SHORTEST_GAP = 5
+TAGS = {"conflict": "overlaps", "outside": "outside the bell", "cut": "cut", "unused": "not used"}
+"""A block's state in a word or two, where its note has no room."""
 
 
 class BlockRow(NamedTuple):
@@ -58,6 +60,7 @@ class Cell:
     credited: str = ""
     notes: tuple[str, ...] = ()
     state: str = ""
+    tag: str = ""
     starts: str = ""
     ends: str = ""
 
@@ -161,6 +164,7 @@ class Drawing:
             credited=credited,
             notes=notes,
             state=state,
+            tag=TAGS.get(state, ""),
         )
 
     def _shares(self, block: BlockRow) -> tuple[Share, ...]:

@@ -73,27 +73,25 @@ def edited(request: MemberRequest, week: Week, edit: Edit) -> HttpResponse:
     if not is_fragment(request):
         messages.success(request, said)
         return redirect(week_url(week, column))
-    whole = not _follows(request, sheet)
-    ledger = ledger_of(week.classroom, sheet.words, changes=edit.readings.pairs)
-    seen = filter(visibly, edit.readings.pairs)
-    rules = {reading.rule_id for pair in seen for reading in pair if reading is not None}
-    context = {
-        "said": said,
-        "sheet": sheet,
-        "ledger": ledger,
-        "whole": whole,
-        "columns": [] if whole else sheet.columns_at([place for place, _ in _kept_places(sheet, edit.change)]),
-        "entries": [] if whole else ledger.of_rules(rules),
-        # An edit can itself be undone; after an undoing it depends on what else there is.
-        "undoable": edit.change.undoes_id is None or last_to_undo(week) is not None,
-        "may_edit": True,
-        "oob": True,
-    }
+    context = {"said": said, "sheet": sheet, "may_edit": True, "oob": True, **_changed(request, sheet, edit)}
     response = render(request, "scheduling/_edited.html", context)
     response["HX-Retarget"] = "#said"
     response["HX-Reswap"] = "innerHTML"
     response["HX-Trigger-After-Settle"] = json.dumps({"teamroom:edited": {"column": column, "at": at}})
     return response
+
+
+def _changed(request: MemberRequest, sheet: WeekSheet, edit: Edit) -> dict[str, Any]:
+    """The columns and rules to draw anew; all of them for a page that had missed another edit."""
+    ledger = ledger_of(sheet.classroom, sheet.words, changes=edit.readings.pairs)
+    # An edit can itself be undone; after an undoing it depends on what else there is.
+    undoable = edit.change.undoes_id is None or last_to_undo(sheet.week) is not None
+    told = {"ledger": ledger, "undoable": undoable}
+    if not _follows(request, sheet):
+        return {**told, "whole": True}
+    places = [place for place, _ in _kept_places(sheet, edit.change)]
+    rules = {row.rule_id for pair in filter(visibly, edit.readings.pairs) for row in pair if row is not None}
+    return {**told, "columns": sheet.columns_at(places), "entries": ledger.of_rules(rules)}
 
 
 def _follows(request: MemberRequest, sheet: WeekSheet) -> bool:

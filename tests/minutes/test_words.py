@@ -30,14 +30,16 @@ SENTENCES: list[tuple[dict[str, Any], str]] = [
      "One unbroken stretch of at least 90 minutes of mathematics or reading on each school day."),
     ({"pool": {"of": ["math"]}, "share": {"at_least": "1/4", "of": {"except": ["lunch"]}}},
      "At least 25% of all planned time except lunch goes to mathematics in each week."),
+    ({"pool": {"of": ["math"]}, "share": {"at_least": "2/3", "of": {"except": []}}, "window": "day"},
+     "At least 2/3 of all planned time goes to mathematics on each school day."),
     ({**PE, "days_met": {"at_least": 3, "minutes": 20}}, "At least 20 minutes of PE on at least 3 days in each week."
      + WEEK_TAIL),
     ({**PE, "at_least": 200, "window": "run", "run": {"days": 10}}, "At least 3 hours 20 minutes of PE in each run of "
      "10 school days. A last run of fewer than 10 school days is left out."),
     ({**PE, "at_least": 60, "window": "run", "run": {"days": 10, "rolling": True}, "mean": "day"},
-     "At least 60 minutes of PE a school day, as a mean of any 10 school days in a row."),
+     "At least 60 minutes a school day of PE, as a mean of any 10 school days in a row."),
     ({**PE, "at_least": 100, "window": "year", "mean": "week"},
-     "At least 100 minutes of PE for every five school days, as a mean of the school year."),
+     "At least 100 minutes for every five school days of PE, as a mean of the school year."),
     ({**PE, "at_least": 600, "window": "month"}, "At least 10 hours of PE in each calendar month. "
      "A month that is not wholly inside the school year is left out."),
     ({**ALL, "at_least": 60, "window": "year", "sitting": 20, "not_beside": [{"activity": "recess", "beside": "lunch"}],
@@ -97,3 +99,8 @@ def test_windows_are_named_as_people_name_them() -> None:
     for kind, words in said.items():
         part = part_from({**PE, "at_least": 1, "window": kind, **({"run": {"days": 10}} if kind == "run" else {})})
         assert figures.window_said(part, first, last) == words
+
+
+def test_a_list_of_names_with_an_and_of_their_own_stays_readable() -> None:
+    assert figures.listed(["lunch", "recess"]) == "lunch and recess"
+    assert figures.listed(["lunch", "passing and packing up", "recess"]) == "lunch, passing and packing up, and recess"

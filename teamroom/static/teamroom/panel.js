@@ -55,5 +55,6 @@ panel?.addEventListener("click", (event) => {
   const box = panel.getBoundingClientRect();
   const outside =
     event.clientX < box.left || event.clientX > box.right || event.clientY < box.top || event.clientY > box.bottom;
-  if (event.target === panel && event.detail && outside) closePanel();
+  // A form stays until it is sent or cancelled: a slip of the hand must not lose what was typed.
+  if (event.target === panel && event.detail && outside && !body.querySelector("form")) closePanel();
 });
