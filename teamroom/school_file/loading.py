@@ -1,6 +1,7 @@
 """A sound document into the database: all of it or nothing."""
 
 import datetime as dt
+import os
 from pathlib import Path
 from typing import NamedTuple
 
@@ -95,12 +96,13 @@ def _write_year(year: SchoolYear, written: Document) -> None:
 
 
 def _put_aside(year: SchoolYear) -> Path:
-    """Dump the year as it is into a file of its own, and say where."""
+    """Dump the year as it is into a file of its own, for its owner alone, and say where."""
     folder = Path(settings.DATA_DIR) / "replaced"
-    folder.mkdir(parents=True, exist_ok=True)
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     moment = dt.datetime.now(dt.UTC).strftime("%Y%m%dT%H%M%S%fZ")
     path = folder / f"{_file_name(year.school.name)}-{_file_name(year.name)}-{moment}.json"
-    path.write_text(dumped(year), encoding="utf-8")
+    with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="utf-8") as file:
+        file.write(dumped(year))
     return path
 
 

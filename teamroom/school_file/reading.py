@@ -1,6 +1,7 @@
 """From bytes to a JSON document: what must hold before a schema can look at it."""
 
 import json
+from collections import Counter
 from decimal import Decimal
 from pathlib import Path
 from typing import Any, BinaryIO
@@ -77,9 +78,9 @@ def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     found = dict(pairs)
     if len(found) == len(pairs):
         return found
-    names = [name for name, _ in pairs]
+    times = Counter(name for name, _ in pairs)
     doubled = Doubled(found)
-    doubled.twice = tuple(name for name in found if names.count(name) > 1)
+    doubled.twice = tuple(name for name in found if times[name] > 1)
     return doubled
 
 

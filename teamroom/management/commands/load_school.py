@@ -45,9 +45,14 @@ class Command(BaseCommand):
 
     def tell(self, document: Document, loaded: Loaded) -> None:
         counts = ", ".join(
-            f"{len(document.get(section, ()))} {section.replace('_', ' ')}"
+            counted(len(document.get(section, ())), section.replace("_", " "))
             for section in ("classrooms", "weeks", "rules", "day_changes")
         )
         self.stdout.write(f"Loaded {loaded.year.school.name}, {loaded.year.name}: {counts}.")
         if loaded.replaced:
             self.stdout.write(f"The year as it was before is kept in {loaded.replaced}")
+
+
+def counted(number: int, things: str) -> str:
+    """`2 classrooms`, `1 classroom`."""
+    return f"{number} {things if number != 1 else things.removesuffix('s')}"

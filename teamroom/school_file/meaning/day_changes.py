@@ -45,7 +45,7 @@ def day_change_faults(form: Form, ground: Ground) -> Iterator[Fault]:
 def _times(place: Place, change: Document, form: Form) -> Iterator[Fault]:
     if change.get("closed"):
         for key in ("from", "to", "credits"):
-            if key in change:
+            if change.get(key):
                 yield Fault((*place, key), f"A day that is closed takes no {key}: take it out, or take closed out.")
         return
     yield from runs_backward(place, change, "from", "to")
