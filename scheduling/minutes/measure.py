@@ -5,7 +5,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import NamedTuple, cast
 
-from scheduling.minutes.rules import DAYS_IN_A_WEEK, Figure, Part, Rule
+from scheduling.minutes.rules import DAYS_IN_A_WEEK, Cap, Figure, Part, Rule, ShareCap
 from scheduling.minutes.tally import Tallies
 from scheduling.minutes.year import LikeWindows, Shape
 
@@ -96,7 +96,7 @@ def measure(part: Part, window: LikeWindows, required: Figure, tallies: Tallies)
         if part.mean:
             planned = _mean(part, planned, window.counting_days)
     margin = required - planned if kind == "at_most" else planned - required
-    return Figures(required, planned, margin if isinstance(margin, int) else exact(margin))
+    return Figures(required, planned, margin if type(margin) is int else exact(margin))
 
 
 def _mean(part: Part, total: Figure, days: int) -> Figure:
@@ -114,20 +114,22 @@ def base_minutes(window: LikeWindows, tallies: Tallies) -> int:
 
 def counted_minutes(part: Part, window: LikeWindows, tallies: Tallies) -> Figure:
     """The window's minutes that count, all caps taken off, before any mean is taken."""
-    free = tallies.free
-    total: Figure = 0
+    free, minutes = tallies.free, 0
     for sort, days in window.bag:
-        total += free[sort] * days
+        minutes += free[sort] * days
+    if not part.window_capped:
+        return minutes
+    total: Figure = minutes
     for place, activity in enumerate(part.window_capped):
         total += window_cap_steps(part, window, tallies, place=place, activity=activity)[-1].minutes
-    return total if isinstance(total, int) else exact(total)
+    return exact(total)
 
 
 class CapStep(NamedTuple):
-    """An activity's minutes in a window after one cap, and what the cap says."""
+    """An activity's minutes in a window after one cap; without a cap, before any."""
 
     minutes: Figure
-    why: str
+    cap: Cap | ShareCap | None = None
 
 
 def window_cap_steps(part: Part, window: LikeWindows, tallies: Tallies, *, place: int, activity: str) -> list[CapStep]:
@@ -137,19 +139,17 @@ def window_cap_steps(part: Part, window: LikeWindows, tallies: Tallies, *, place
     """
     under = tallies.capped[place]
     weeks = [sum([under[s] * n for s, n in bag]) for bag in window.weeks]
-    steps = [CapStep(sum(weeks), "")]
-    per_week = part.week_caps.get(activity)
-    if per_week is not None:
-        steps.append(
-            CapStep(sum([min(minutes, per_week) for minutes in weeks]), f"only {per_week} minutes count a week")
-        )
-    per_year = part.year_caps.get(activity)
-    if per_year is not None:
-        steps.append(CapStep(min(steps[-1].minutes, per_year), f"only {per_year} minutes count a year"))
+    steps = [CapStep(sum(weeks))]
+    if activity in part.week_caps:
+        at_most = part.week_caps[activity]
+        steps.append(CapStep(sum([min(minutes, at_most) for minutes in weeks]), Cap(activity, at_most, "week")))
+    if activity in part.year_caps:
+        at_most = part.year_caps[activity]
+        steps.append(CapStep(min(steps[-1].minutes, at_most), Cap(activity, at_most, "year")))
     for cap in part.share_caps:
         if cap.activity == activity:
             most = cap.share * required_of(part, window) * divisor_of(part, window)
-            steps.append(CapStep(min(steps[-1].minutes, most), f"only {cap.share} of the requirement may count"))
+            steps.append(CapStep(min(steps[-1].minutes, most), cap))
     return steps
 
 

@@ -103,14 +103,12 @@ def tally(part: Part, pieces: Sequence[Sequence[Piece]], days: Credited) -> Tall
     Where neighbours do not matter the sums by activity are enough; the account is the same
     reckoning spelled out, and the tests hold the two together.
     """
-    longest: list[int] = []
+    if part.test.kind == "unbroken":
+        return Tallies([], [], [account(part, day).longest for day in pieces], [])
     if part.needs_stretches:
-        accounts = [account(part, day) for day in pieces]
-        by_day = [day.by_activity() for day in accounts]
+        by_day = [account(part, day).by_activity() for day in pieces]
         free = [sum(day.values()) for day in by_day]
         capped = [[day.get(name, 0) for day in by_day] for name in part.window_capped]
-        if part.test.kind == "unbroken":
-            longest = [day.longest for day in accounts]
     else:
         free = pool_minutes(part.pool, days)
         none = [0] * len(days.total)
@@ -120,7 +118,7 @@ def tally(part: Part, pieces: Sequence[Sequence[Piece]], days: Credited) -> Tall
     if capped:
         free = [minutes - sum(under) for minutes, *under in zip(free, *capped, strict=True)]
     base = pool_minutes(part.test.of, days) if part.test.of is not None else []
-    return Tallies(free, capped, longest, base)
+    return Tallies(free, capped, [], base)
 
 
 def _day_capped(

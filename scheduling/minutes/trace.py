@@ -16,7 +16,7 @@ from scheduling.minutes.measure import (
 )
 from scheduling.minutes.plan import Block, DayChange
 from scheduling.minutes.readings import ClassroomYear
-from scheduling.minutes.rules import Figure, Part
+from scheduling.minutes.rules import Cap, Figure, Part, ShareCap
 from scheduling.minutes.tally import DayAccount, Entry, account
 from scheduling.minutes.year import LikeWindows, Stretch
 
@@ -150,7 +150,13 @@ def _window_cuts(book: ClassroomYear, part: Part, window: LikeWindows) -> Iterat
         for before, after in zip(steps, steps[1:], strict=False):
             if after.minutes != before.minutes:
                 taken = after.minutes - before.minutes
-                yield Addend("cap", activity, taken, each=taken, why=after.why)
+                yield Addend("cap", activity, taken, each=taken, why=_cap_said(after.cap))
+
+
+def _cap_said(cap: Cap | ShareCap | None) -> str:
+    if isinstance(cap, ShareCap):
+        return f"only {cap.share} of the requirement may count"
+    return f"only {cap.at_most} minutes count a {cap.per}" if cap else ""
 
 
 def _days_met(book: ClassroomYear, part: Part, window: LikeWindows, stretch: Stretch) -> Iterator[Addend]:

@@ -62,6 +62,8 @@ def test_sums_by_activity_and_the_account_spelled_out_agree(seed: int) -> None:
     for book, rules in books(seed):
         days = credited(book.pieces)
         for part in (part for rule in rules for part in rule.parts):
+            if part.test.kind == "unbroken":
+                continue
             quick = tally(part, book.pieces, days)
             for sort, pieces in enumerate(book.pieces):
                 spelled_out = sum(account(part, pieces).by_activity().values())
