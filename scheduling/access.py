@@ -4,6 +4,7 @@ from django.db.models import QuerySet
 from django.http import Http404
 
 from scheduling.models import Block, Week
+from teamroom.dates.services import hold_year
 from teamroom.members.access import require, roles_in_classroom
 from teamroom.members.models import Classroom, Member
 from teamroom.members.roles import Role, may
@@ -26,8 +27,9 @@ def week_for_reading(member: Member, pk: int) -> Week:
 
 
 def week_for_editing(member: Member, pk: int) -> Week:
-    """The week, its classroom locked: readings depend on all its weeks, so edits take turns."""
-    return _locked(member, _weeks().filter(pk=pk))
+    """The week, its classroom locked and its year held: readings depend on all of a classroom's
+    weeks and on the year, so edits of a classroom take turns and none meets half a change."""
+    return _locked(member, Week.objects.filter(pk=pk))
 
 
 def week_for_form(member: Member, pk: int) -> Week:
@@ -45,21 +47,23 @@ def block_for_form(member: Member, pk: int) -> Block:
 
 
 def classroom_for_editing(member: Member, pk: int) -> Classroom:
-    """The classroom, locked, to begin or date its weeks."""
-    classroom = Classroom.objects.select_related("year__school", "team").select_for_update(of=("self",))
-    found = classroom.filter(pk=pk).first()
-    if found is None:
+    """The classroom, locked and its year held, to begin or date its weeks."""
+    classrooms = Classroom.objects.filter(pk=pk)
+    year = hold_year(classrooms.values("year"))
+    found = classrooms.select_related("team").select_for_update(of=("self",)).first()
+    if year is None or found is None:
         raise Http404
+    found.year = year
     require(roles_in_classroom(member, found), "edit week")
     return found
 
 
 def block_for_editing(member: Member, pk: int) -> Block:
-    """The block with its column and week, locked as `week_for_editing` does.
+    """The block with its column and week, locked and held as `week_for_editing` does.
 
     The block is read after the lock is held, as who held it before may have changed it.
     """
-    week = _locked(member, _weeks().filter(columns__blocks=pk))
+    week = _locked(member, Week.objects.filter(columns__blocks=pk))
     block = _blocks().filter(pk=pk).first()
     if block is None:
         raise Http404
@@ -94,10 +98,11 @@ def _blocks() -> QuerySet[Block]:
 
 
 def _locked(member: Member, weeks: QuerySet[Week]) -> Week:
+    year = hold_year(weeks.values("classroom__year"))
     # An edit asks for neither the school nor the team, and every joined row costs it time.
-    weeks = weeks.select_related(None).select_related("classroom__year")
-    week = weeks.select_for_update(of=("self", "classroom")).first()
-    if week is None:
+    week = weeks.select_related("classroom").select_for_update(of=("self", "classroom")).first()
+    if year is None or week is None:
         raise Http404
+    week.classroom.year = year
     require(roles_in_classroom(member, week.classroom), "edit week")
     return week

@@ -8,17 +8,16 @@ from scheduling.models import Week
 from scheduling.services.compliance import recompute
 from teamroom.common.errors import RuleBroken
 from teamroom.common.live import announce
-from teamroom.dates.services import hold_year
 from teamroom.members.models import Classroom
 
 
 @transaction.atomic
 def begin_week(classroom: Classroom, *, starts: dt.date) -> Week:
-    """An empty week in effect from a date of the school year; `classroom` is locked by the caller.
+    """An empty week in effect from a date of the school year; `classroom` is from `access.classroom_for_editing`.
 
     Raises RuleBroken outside the year, or where the classroom has a week: `start_week` copies that.
     """
-    year = hold_year(classroom.year_id)
+    year = classroom.year
     if Week.objects.filter(classroom=classroom).exists():
         raise RuleBroken("This classroom has a week already: start a new version from it.", field="starts")
     if not year.first_day <= starts <= year.last_day:

@@ -1,7 +1,7 @@
 """Edits of a week: each one deed in one transaction, recorded so that it can be undone.
 
 The caller has the week from `access.week_for_editing` (or `block_for_editing`) inside the same
-transaction, so it is locked; an edit checks what it edits, writes it, appends the change record,
+transaction, so it is locked and its year held; an edit checks what it edits, writes it, appends the change record,
 raises the revisions and brings the classroom's readings up to date.
 """
 
@@ -22,7 +22,6 @@ from scheduling.services.compliance import ReadingChanges, recompute
 from teamroom.common.clock import said_clock, written_clock
 from teamroom.common.errors import RuleBroken, Stale
 from teamroom.common.live import announce
-from teamroom.dates.services import hold_year
 from teamroom.members.models import Member
 
 # The caller's transaction is the edit's own; a savepoint inside it would cost two round trips.
@@ -107,7 +106,7 @@ def undo(week: Week, *, member: Member) -> Edit:
 @in_edit
 def start_week(week: Week, *, starts: dt.date) -> tuple[Week, ReadingChanges]:
     """A copy of the week in effect from another date on, to be changed without touching the past."""
-    year = week.classroom.year = hold_year(week.classroom.year_id)
+    year = week.classroom.year
     _check_start(week, starts)
     copy = Week.objects.create(classroom=week.classroom, starts=starts)
     for column in week.columns.order_by("pk").prefetch_related("blocks__credits"):
@@ -123,7 +122,7 @@ def start_week(week: Week, *, starts: dt.date) -> tuple[Week, ReadingChanges]:
 @in_edit
 def move_start(week: Week, *, starts: dt.date) -> ReadingChanges:
     """Put the week in effect from another date."""
-    year = week.classroom.year = hold_year(week.classroom.year_id)
+    year = week.classroom.year
     _check_start(week, starts)
     week.starts = starts
     week.save(update_fields=["starts"])
@@ -134,7 +133,7 @@ def move_start(week: Week, *, starts: dt.date) -> ReadingChanges:
 @in_edit
 def drop_week(week: Week) -> ReadingChanges:
     """Take a version of the week away, with its history; the one before it takes its place."""
-    year = hold_year(week.classroom.year_id)
+    year = week.classroom.year
     classroom = week.classroom
     week.delete()
     announce(f"classroom-{classroom.pk}", 0)
@@ -165,7 +164,6 @@ def _edit(
     undoes: WeekChange | None = None,
 ) -> Edit:
     """Take blocks out and put others in, as one recorded change of the week."""
-    week.classroom.year = hold_year(week.classroom.year_id)
     keys = _keys(week)
     week.revision += 1
     week.save(update_fields=["revision"])

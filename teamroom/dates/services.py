@@ -1,18 +1,25 @@
 """Writes of the school year, and the holds that keep edits and year-wide changes apart."""
 
 import uuid
+from typing import Any
+
+from django.db.models import QuerySet
 
 from teamroom.dates.models import SchoolYear
 
 
-def hold_year(pk: int) -> SchoolYear:
-    """The year, held unchanged until the transaction ends; many edits may hold it at once.
+def hold_year(ids: QuerySet[Any, Any]) -> SchoolYear | None:
+    """The year whose id a query gives, held unchanged until the transaction ends; None if it
+    gives none. Many edits may hold a year at once.
 
     A change of the year itself waits for them, and they for it, so no reading is worked out from
-    half of a change.
+    half of a change. Whoever locks more than the year locks the year first, as a change of the
+    year does: the other way round two could wait for each other.
     """
-    (year,) = SchoolYear.objects.raw("SELECT * FROM dates_schoolyear WHERE id = %s FOR SHARE", [pk])
-    return year
+    sql, values = ids.query.sql_with_params()
+    # Django has no word for FOR SHARE; the query inside is its own, with its values apart.
+    held = f"SELECT * FROM dates_schoolyear WHERE id IN ({sql}) FOR SHARE"  # noqa: S608 - no text of anybody's
+    return next(iter(SchoolYear.objects.raw(held, values)), None)
 
 
 def begin_year_change(pk: int) -> SchoolYear:

@@ -51,10 +51,10 @@ def _one_size(year: SchoolYear, size: int, *, first: float | None) -> list[Line]
 
     def edit() -> None:
         with transaction.atomic():
-            held = hold_year(year.pk)
+            held = hold_year(SchoolYear.objects.filter(pk=year.pk).values("pk"))
             block.end = shorter if block.end == longer else longer
             block.save(update_fields=["end"])
-            recompute(held, classrooms=[classroom])
+            recompute(held or year, classrooms=[classroom])
 
     edit_ms = median_ms(edit, times=100)
     against = "the same with 1 classroom" if first else ""
