@@ -168,7 +168,7 @@ def listen(host: str, port: int) -> socket.socket:
 
 
 def start_children(children: Children, listening: socket.socket, data: Path, host: str) -> None:
-    """One process for the pages, one for the background work with its clock."""
+    """One process for the pages, one for the background work, one for its clock."""
     environment = {"TEAMROOM_DATA": str(data), "DJANGO_SETTINGS_MODULE": os.environ["DJANGO_SETTINGS_MODULE"]}
     if host not in LOOPBACK and not os.environ.get("ALLOWED_HOSTS"):
         environment["ALLOWED_HOSTS"] = f"localhost 127.0.0.1 {host} {socket.gethostname()} {socket.getfqdn()}"
@@ -176,8 +176,11 @@ def start_children(children: Children, listening: socket.socket, data: Path, hos
     # Streams never end by themselves.
     web += ["--timeout-graceful-shutdown", "3"]
     children.start("web", "uvicorn", *web, environment=environment, files=(listening.fileno(),))
-    work = ["-A", "teamroom.celery", "worker", "-B", "--schedule", str(data / "lock" / "beat"), "--concurrency", "2"]
-    children.start("worker", "celery", *work, "--loglevel", "info", environment=environment)
+    app, level = ["-A", "teamroom.celery"], ["--loglevel", "info"]
+    children.start("worker", "celery", *app, "worker", "--concurrency", "2", *level, environment=environment)
+    # A process of its own: a clock inside the worker outlives a worker that is killed.
+    clock = ["--schedule", str(data / "lock" / "beat"), "--pidfile", ""]
+    children.start("beat", "celery", *app, "beat", *clock, *level, environment=environment)
 
 
 def wait_until_healthy(address: str, children: Children) -> None:
