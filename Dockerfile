@@ -12,7 +12,7 @@ RUN pip install --no-cache-dir --require-hashes --requirement requirements.txt
 
 COPY . .
 # The key is for this step alone: nothing is signed while static files are gathered.
-RUN SECRET_KEY=for-gathering-static-files STATIC_ROOT=/app/static TEAMROOM_DATA=/tmp/unused \
+RUN SECRET_KEY=for-gathering-static-files STATIC_ROOT=/app/static TEAMROOM_DATA=/app/unused \
     python manage.py collectstatic --noinput --verbosity 0
 
 ENV STATIC_ROOT=/app/static TEAMROOM_DATA=/data

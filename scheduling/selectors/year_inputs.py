@@ -4,8 +4,6 @@ They change seldom and are asked for with every edit, so a process keeps the las
 by the year's revision.
 """
 
-import uuid
-from collections import OrderedDict
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -15,11 +13,9 @@ from scheduling.minutes.rules import Rule
 from scheduling.minutes.year import Year
 from scheduling.models import Activity, BellSchedule
 from scheduling.models import Rule as RuleRow
+from teamroom.dates.kept import KeptByRevision
 from teamroom.dates.models import SchoolYear
 from teamroom.dates.selectors import school_days_of
-
-KEPT_YEARS = 8
-_kept: OrderedDict[tuple[int, uuid.UUID], "YearInputs"] = OrderedDict()
 
 
 @dataclass(frozen=True)
@@ -44,13 +40,7 @@ def year_inputs(year: SchoolYear) -> YearInputs:
 
     `year` must have been read in the present transaction, as its revision decides.
     """
-    key = (year.pk, year.revision)
-    kept = _kept.get(key)
-    if kept is None:
-        kept = _kept[key] = load_year_inputs(year)
-        while len(_kept) > KEPT_YEARS:
-            _kept.popitem(last=False)
-    return kept
+    return _kept.of(year)
 
 
 def load_year_inputs(year: SchoolYear) -> YearInputs:
@@ -92,3 +82,6 @@ def _bells(year: SchoolYear, activities: Mapping[int, str], day_kinds: Mapping[i
         )
         bells.setdefault(row.grade, {})[day_kinds[row.kind_id]] = Bell(row.start, row.dismissal, fixed)
     return bells
+
+
+_kept = KeptByRevision(load_year_inputs)

@@ -4,8 +4,6 @@ They change only with the year's revision, like its inputs, and every page and e
 needs them, so a process keeps the last few.
 """
 
-import uuid
-from collections import OrderedDict
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -16,12 +14,11 @@ from scheduling.models import Rule as RuleRow
 from scheduling.selectors.year_inputs import YearInputs, year_inputs
 from teamroom.common.clock import said_date
 from teamroom.dates.calendar_maths import REGULAR, Cycle
+from teamroom.dates.kept import KeptByRevision
 from teamroom.dates.models import SchoolYear
 from teamroom.dates.selectors import cycle_of
 
-KEPT_YEARS = 8
 COLOURS = 9
-_kept: OrderedDict[tuple[int, uuid.UUID], "YearWords"] = OrderedDict()
 
 DAY_NAMES = {
     "mon": "Monday",
@@ -94,13 +91,7 @@ class YearWords:
 
 def year_words(year: SchoolYear) -> YearWords:
     """The year's words as of its revision; a kept copy where there is one."""
-    key = (year.pk, year.revision)
-    kept = _kept.get(key)
-    if kept is None:
-        kept = _kept[key] = _load(year)
-        while len(_kept) > KEPT_YEARS:
-            _kept.popitem(last=False)
-    return kept
+    return _kept.of(year)
 
 
 def day_said(day: str) -> str:
@@ -171,3 +162,6 @@ def _rule_words(row: RuleRow, rule: Rule, activities: words.Names, kinds: words.
         checked=f"{said_date(row.citation_checked)} {row.citation_checked.year}" if row.citation_checked else "",
         note=row.note,
     )
+
+
+_kept = KeptByRevision(_load)

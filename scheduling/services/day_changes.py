@@ -36,24 +36,8 @@ def place(year: SchoolYear, happening: Happening) -> tuple[DayChange, ReadingCha
     """Put a day change in the calendar and bring the readings it reaches up to date."""
     year = begin_year_change(year.pk)
     _check(year, happening)
-    change = DayChange.objects.create(
-        year=year,
-        date=happening.date,
-        name=happening.name.strip(),
-        closed=happening.closed,
-        start=happening.start,
-        end=happening.end,
-    )
-    change.classrooms.set(happening.classrooms)
-    change.teams.set(happening.teams)
-    DayChangeCredit.objects.bulk_create(
-        DayChangeCredit(day_change=change, place=n, activity_id=activity, minutes=minutes)
-        for n, (activity, minutes) in enumerate(happening.credits)
-    )
-    reached = reached_by(year, happening.classrooms, happening.teams)
-    _check_free(change, reached)
-    write_reach([(change, reached)])
-    return change, recompute(year, classrooms=reached)
+    change = DayChange(year=year)
+    return change, recompute(year, classrooms=_write(change, happening))
 
 
 @transaction.atomic
@@ -62,21 +46,10 @@ def move(change: DayChange, happening: Happening) -> tuple[DayChange, ReadingCha
     year = begin_year_change(change.year_id)
     _check(year, happening)
     before = [reach.classroom for reach in change.reach.select_related("classroom")]
+    change.year = year
     change.reach.all().delete()
     change.credits.all().delete()
-    change.date, change.name, change.closed = happening.date, happening.name.strip(), happening.closed
-    change.start, change.end = happening.start, happening.end
-    change.save()
-    change.classrooms.set(happening.classrooms)
-    change.teams.set(happening.teams)
-    DayChangeCredit.objects.bulk_create(
-        DayChangeCredit(day_change=change, place=n, activity_id=activity, minutes=minutes)
-        for n, (activity, minutes) in enumerate(happening.credits)
-    )
-    reached = reached_by(year, happening.classrooms, happening.teams)
-    _check_free(change, reached)
-    write_reach([(change, reached)])
-    touched = {classroom.pk: classroom for classroom in (*before, *reached)}
+    touched = {classroom.pk: classroom for classroom in (*before, *_write(change, happening))}
     return change, recompute(year, classrooms=touched.values())
 
 
@@ -87,6 +60,23 @@ def lift(change: DayChange) -> ReadingChanges:
     reached = [reach.classroom for reach in change.reach.select_related("classroom")]
     change.delete()
     return recompute(year, classrooms=reached)
+
+
+def _write(change: DayChange, happening: Happening) -> list[Classroom]:
+    """Write a change as it is to be, with its credits and reach; the classrooms it reaches."""
+    change.date, change.name, change.closed = happening.date, happening.name.strip(), happening.closed
+    change.start, change.end = happening.start, happening.end
+    change.save()
+    change.classrooms.set(happening.classrooms)
+    change.teams.set(happening.teams)
+    DayChangeCredit.objects.bulk_create(
+        DayChangeCredit(day_change=change, place=n, activity_id=activity, minutes=minutes)
+        for n, (activity, minutes) in enumerate(happening.credits)
+    )
+    reached = reached_by(change.year, happening.classrooms, happening.teams)
+    _check_free(change, reached)
+    write_reach([(change, reached)])
+    return reached
 
 
 def reached_by(year: SchoolYear, classrooms: Collection[Classroom], teams: Collection[Team]) -> list[Classroom]:
