@@ -13,6 +13,7 @@ urlpatterns = [
     path("weeks/<int:week>/start/", weeks.start, name="week-start"),
     path("weeks/<int:week>/date/", weeks.date, name="week-date"),
     path("weeks/<int:week>/drop/", weeks.drop, name="week-drop"),
+    path("weeks/<int:week>/list/", weeks.in_words, name="week-list"),
     path("weeks/<int:week>/undo/", weeks.undo, name="week-undo"),
     # Blocks
     path("weeks/<int:week>/blocks/add/", blocks.add, name="block-add"),

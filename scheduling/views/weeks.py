@@ -16,6 +16,7 @@ from scheduling.services import first_weeks, weeks
 from scheduling.views.answers import attempt, edited, form_answer, refusal, week_url
 from teamroom.common.clock import said_date
 from teamroom.common.errors import RuleBroken
+from teamroom.common.http import page_or_fragment
 from teamroom.members.models import Classroom
 from teamroom.members.signed_in import MemberRequest, signed_in
 
@@ -41,6 +42,19 @@ def week(request: MemberRequest, classroom: int) -> HttpResponse:
         "shown": shown_column(sheet, today),
     }
     return render(request, "scheduling/week.html", context)
+
+
+@require_safe
+@signed_in
+def in_words(request: MemberRequest, week: int) -> HttpResponse:
+    """The week as a list: each block a link of its own, however short its time on the sheet."""
+    found = access.week_for_reading(request.user, week)
+    context = {
+        "sheet": sheet_of(found),
+        "may_edit": access.can_edit_week(request.user, found),
+        "back": week_url(found),
+    }
+    return page_or_fragment(request, "scheduling/week_list.html", "scheduling/_week_list.html", context)
 
 
 def _no_week(request: MemberRequest, classroom: Classroom, *, may_edit: bool) -> HttpResponse:

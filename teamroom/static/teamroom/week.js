@@ -3,6 +3,7 @@ import "./grid-keys.js";
 import "./grid-drag.js";
 import "./days.js";
 import "./forms.js";
+import "./in-words.js";
 import { showKeys } from "./grid-keys.js";
 
 const keys = document.getElementById("open-keys");
