@@ -2,7 +2,6 @@
 
 from django.http import HttpResponse
 from django.shortcuts import render
-from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from scheduling.selectors.home_page import home_groups, is_new_installation
@@ -13,5 +12,5 @@ from teamroom.members.signed_in import MemberRequest, signed_in
 @signed_in
 def home(request: MemberRequest) -> HttpResponse:
     """A member's classrooms and how each stands with its rules."""
-    groups = home_groups(request.user, timezone.localdate())
+    groups = home_groups(request.user)
     return render(request, "home.html", {"groups": groups, "is_new": not groups and is_new_installation()})

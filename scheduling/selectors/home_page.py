@@ -1,6 +1,5 @@
 """What a member sees first: the classrooms they have a part in, and how each stands with its rules."""
 
-import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
@@ -63,23 +62,23 @@ class Standing:
         return listed([*told[:MOST_NAMED], f"{more} more"] if more > 0 else told)
 
 
-def home_groups(member: Member, today: dt.date) -> list[HomeGroup]:
+def home_groups(member: Member) -> list[HomeGroup]:
     """The member's own classrooms, then the others of each team, in a fixed number of queries."""
-    classrooms = list(_readable(member, today))
+    classrooms = list(_readable(member))
     own = set(member.classrooms.filter(pk__in=[room.pk for room in classrooms]).values_list("pk", flat=True))
     standings = _standings(classrooms)
     lines = {room.pk: _line(room, standings[room.pk]) for room in classrooms}
     return list(_groups(classrooms, own, lines))
 
 
-def _readable(member: Member, today: dt.date) -> QuerySet[Classroom]:
+def _readable(member: Member) -> QuerySet[Classroom]:
     """Classrooms of the current year of each school that the member may read."""
     schools = set(member.school_roles.values_list("school", flat=True))
     teams = set(member.team_roles.values_list("team", flat=True))
     years = SchoolYear.objects.filter(
         Q(school__in=schools) | Q(teams__in=teams) | Q(classrooms__teachers=member)
     ).distinct()
-    current = current_years(years, today)
+    current = current_years(years.select_related("school"))
     whole = Q(year__in=[year for year in current if year.school_id in schools])
     return (
         Classroom.objects.filter(whole | Q(team__in=teams) | Q(teachers=member), year__in=current)
@@ -90,14 +89,15 @@ def _readable(member: Member, today: dt.date) -> QuerySet[Classroom]:
     )
 
 
-def current_years(years: Iterable[SchoolYear], today: dt.date) -> list[SchoolYear]:
-    """Of each school's years the one that holds a date, else the next, else the last."""
+def current_years(years: Iterable[SchoolYear]) -> list[SchoolYear]:
+    """Of each school's years the one that holds its today, else the next, else the last."""
     by_school: dict[int, list[SchoolYear]] = defaultdict(list)
     for year in years:
         by_school[year.school_id].append(year)
     found = []
     for some in by_school.values():
         some.sort(key=lambda year: year.first_day)
+        today = some[0].school.today()
         found.append(next((year for year in some if year.last_day >= today), some[-1]))
     return found
 

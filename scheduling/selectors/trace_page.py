@@ -1,6 +1,7 @@
 """What the page of one figure shows: how it comes about, window by window."""
 
 import datetime as dt
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from scheduling.minutes import figures
@@ -10,6 +11,7 @@ from scheduling.minutes.trace import Addend, Trace, trace_of
 from scheduling.selectors.plans import plans_of
 from scheduling.selectors.year_words import PartWords, RuleWords, YearWords, capital, day_in_full, small, year_words
 from teamroom.common.clock import said_date, said_span
+from teamroom.dates.calendar_maths import REGULAR
 from teamroom.members.models import Classroom
 
 SOURCES = {"fixed stretch": "fixed by the school", "day change": "change of that day", "cap": "cap", "days": "days"}
@@ -82,7 +84,7 @@ def trace_page(classroom: Classroom, rule: int, place: int, first: dt.date | Non
         return None
     chosen = next((w for w in windows if w.first == first), None) or min(windows, key=lambda w: w.figures.margin)
     trace = trace_of(book, part, chosen.stretch)
-    lines = [(addend, _addend_line(part, words, addend)) for addend in trace.addends]
+    lines = [(addend, _addend_line(part, words, addend)) for addend in _as_a_week_is_read(words, trace.addends)]
     failing = sum(window.short for window in windows)
     return TracePage(
         classroom=classroom,
@@ -98,6 +100,12 @@ def trace_page(classroom: Classroom, rule: int, place: int, first: dt.date | Non
         windows=tuple(_window_line(part, window, chosen) for window in windows),
         failing=figures.windows_said(part, failing, len(windows)),
     )
+
+
+def _as_a_week_is_read(words: YearWords, addends: Iterable[Addend]) -> list[Addend]:
+    """Mondays first, whatever day the window begins on; what belongs to no day at the end."""
+    days = {day: place for place, day in enumerate(words.cycle.day_names)}
+    return sorted(addends, key=lambda addend: (days.get(addend.cycle_day, len(days)), addend.kind != REGULAR))
 
 
 def _by_activity(words: YearWords, trace: Trace) -> tuple[ActivitySum, ...]:

@@ -5,7 +5,6 @@ from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from scheduling import access
@@ -28,7 +27,7 @@ def week(request: MemberRequest, classroom: int) -> HttpResponse:
     found = access.classroom_for_reading(request.user, classroom)
     may_edit = access.can_edit_classroom(request.user, found)
     versions = weeks_of(found)
-    today = timezone.localdate()
+    today = found.year.school.today()
     chosen = chosen_week(versions, request.GET.get("week", ""), today)
     if chosen is None:
         return _no_week(request, found, may_edit=may_edit)
@@ -59,7 +58,7 @@ def in_words(request: MemberRequest, week: int) -> HttpResponse:
 
 def _no_week(request: MemberRequest, classroom: Classroom, *, may_edit: bool) -> HttpResponse:
     year = classroom.year
-    starts = first_date(year.first_day, timezone.localdate(), year.last_day)
+    starts = first_date(year.first_day, year.school.today(), year.last_day)
     form = StartsForm(initial={"starts": starts}) if may_edit else None
     return render(request, "scheduling/no_week.html", {"classroom": classroom, "form": form})
 

@@ -1,6 +1,8 @@
 """The school and its years: the calendar of school days, each of a day kind or without pupils."""
 
+import datetime as dt
 import uuid
+from zoneinfo import ZoneInfo
 
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
@@ -26,6 +28,10 @@ class School(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def today(self) -> dt.date:
+        """The date at the school: by its own clock, not the server's."""
+        return timezone.localdate(timezone=ZoneInfo(self.time_zone))
 
 
 class SchoolYear(models.Model):

@@ -11,7 +11,7 @@ from scheduling.models import Block, FixedStretch, Week
 from scheduling.selectors.week_sheet import chosen_week, weeks_of
 from scheduling.services import weeks
 from teamroom.common.clock import minutes_of
-from teamroom.dates.models import SchoolYear, StandingKind
+from teamroom.dates.models import School, SchoolYear, StandingKind
 from teamroom.members.models import Classroom, Member
 from tests.factories import (
     add,
@@ -309,3 +309,9 @@ def test_home_counts_the_rules_that_each_classroom_meets(page: Client, year: Sch
     assert "Your classroom" in shown
     assert "meets 1 of 2 rules" in shown
     assert "Art in the week (short)" in shown
+
+
+def test_today_is_the_schools_own_date_wherever_the_server_stands() -> None:
+    """Kiritimati is a day ahead of Midway for most of each day, 25 hours by the clock (time zone database)."""
+    ahead, behind = School(name="East", time_zone="Pacific/Kiritimati"), School(name="West", time_zone="Pacific/Midway")
+    assert (ahead.today() - behind.today()).days in (1, 2)

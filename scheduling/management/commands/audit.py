@@ -9,11 +9,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, BinaryIO, TextIO
-from zoneinfo import ZoneInfo
 
 from django.core.management import CommandError
 from django.core.management.base import OutputWrapper
-from django.utils import timezone
 
 from scheduling.reports.audit import AuditLine, Question, UnknownKey, audit
 from scheduling.reports.audit_text import write_csv, write_json, write_table
@@ -65,8 +63,7 @@ class Command(SchoolCommand):
         choice = year_meant(options["school"], options["year"])
         if choice.remark:
             self.stderr.write(choice.remark)
-        zone = ZoneInfo(choice.year.school.time_zone)
-        as_of = date_given(options["as_of"]) or timezone.localdate(timezone=zone)
+        as_of = date_given(options["as_of"]) or choice.year.school.today()
         question = Question(as_of, rule, classroom, every_window=windows == "all")
         lines = audit(choice.year, question)
         if format == "xlsx" and output:
