@@ -177,3 +177,14 @@ def test_a_page_of_refusal_says_what_to_do_next(name: str) -> None:
     shown = render_to_string(name)
     assert "Go to your classrooms" in shown
     assert "!" not in re.sub(r"<!doctype html>", "", shown)
+
+
+def test_a_block_that_has_the_focus_keeps_its_measure_on_paper(open_page: OpenPage, world: World) -> None:
+    page = open_page(world.url, world.teacher)
+    link = page.locator(".block > a").first
+    page.keyboard.press("Tab")
+    link.focus()
+    page.emulate_media(media="print")
+    heights = link.evaluate("link => [link.offsetHeight, link.parentElement.offsetHeight]")
+    assert heights[0] <= heights[1]
+    assert link.evaluate("link => getComputedStyle(link).outlineStyle") == "none"
