@@ -9,7 +9,7 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 from playwright.sync_api import Page, expect
 
-from scheduling.models import Rule
+from scheduling.models import Block, Rule
 from tests.factories import add, make_classroom, make_member, make_teacher, make_week, make_year
 from tests.web.conftest import OpenPage, World
 
@@ -180,6 +180,7 @@ def test_a_page_of_refusal_says_what_to_do_next(name: str) -> None:
 
 
 def test_a_block_that_has_the_focus_keeps_its_measure_on_paper(open_page: OpenPage, world: World) -> None:
+    Block.objects.update(why="Because the long reason of this block would not fit into the time it takes. " * 9)
     page = open_page(world.url, world.teacher)
     link = page.locator(".block > a").first
     page.keyboard.press("Tab")
