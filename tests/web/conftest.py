@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from django.conf import settings
-from django.db import transaction
+from django.db import connections, transaction
 from django.test import Client
 from playwright.sync_api import Browser, Page, sync_playwright
 
@@ -90,13 +90,19 @@ def world(transactional_db: None) -> World:
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
+def browser(django_db_setup: None) -> Iterator[Browser]:
+    """Chromium for the rest of the run, and with it Playwright's event loop in this thread.
+
+    Django keeps connections apart by event loop. What tests open while the loop is there must be
+    closed before it goes: afterwards nobody finds it, and it holds on to the test database.
+    """
     if not Path(CHROMIUM).exists():
         pytest.skip(f"no Chromium at {CHROMIUM}")
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGS)
         yield browser
         browser.close()
+        connections.close_all()
 
 
 @pytest.fixture
