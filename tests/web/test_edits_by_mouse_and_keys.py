@@ -144,7 +144,7 @@ def test_the_grid_is_one_tab_stop(open_page: OpenPage, world: World) -> None:
     page.keyboard.press("ArrowRight")
     expect(page.locator(cell(page, "tue", "Math") + " a")).to_be_focused()
     page.keyboard.press("Tab")
-    expect(page.locator(".ledger .reading >> nth=0")).to_be_focused()
+    expect(page.locator("#in-words summary")).to_be_focused()
     page.keyboard.press("Shift+Tab")
     expect(page.locator(cell(page, "tue", "Math") + " a")).to_be_focused()
 

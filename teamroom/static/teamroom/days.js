@@ -14,6 +14,7 @@ function showStrip(name) {
   }
   const shown = document.querySelector(`.strip[data-strip="${name}"]`);
   if (!shown.querySelector(".day-frame.shown")) showDay(shown.querySelector(".day").id);
+  markInWords();
 }
 
 export function showDay(id) {
@@ -26,6 +27,13 @@ export function showDay(id) {
   for (const tab of home.querySelectorAll(".day-tabs button")) {
     tab.setAttribute("aria-pressed", String(tab.dataset.day === id));
   }
+  markInWords();
+}
+
+/** In the week in words a small screen shows the same day. */
+export function markInWords() {
+  const shown = document.querySelector(".strip:not([hidden]) .day-frame.shown .day")?.id;
+  for (const one of document.querySelectorAll(".list-day")) one.classList.toggle("shown", one.dataset.day === shown);
 }
 
 document.addEventListener("click", (event) => {
