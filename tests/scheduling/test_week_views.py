@@ -273,6 +273,17 @@ def test_a_traces_addends_sum_to_what_is_planned(page: Client, year: SchoolYear,
     assert "local policy" in shown.text.lower()
 
 
+def test_a_trace_is_read_from_monday_on_although_its_year_begins_on_a_tuesday(client: Client, db: None) -> None:
+    classroom = make_classroom(make_year(first_day=dt.date(2026, 9, 8)))
+    teacher = make_teacher(classroom)
+    rule = make_rule(classroom.year, "math", {"pool": {"of": ["math"]}, "at_least": 60, "window": "year"})
+    days = ("wed", "mon", "tue")
+    add(make_week(classroom, classroom.year.first_day), teacher, *((day, "08:00", "09:00", "math") for day in days))
+    client.force_login(teacher)
+    shown = client.get(f"/classrooms/{classroom.pk}/rules/{rule.pk}/0/").context["page"].counted
+    assert [line.where for line in shown] == ["Mondays", "Tuesdays", "Wednesdays"]
+
+
 def _queries(page: Client, path: str) -> int:
     page.get(path)
     with CaptureQueriesContext(connection) as caught:
