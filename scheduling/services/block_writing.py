@@ -10,6 +10,8 @@ from teamroom.common.errors import RuleBroken
 from teamroom.dates.selectors import cycle_of
 
 MIDNIGHT = 24 * 60
+LONGEST_WHY = 10_000
+"""Letters of a reason: as many as a school file carries."""
 NEW_COLUMN = "new_column"
 """Marks, in the history, a block whose column was made for it."""
 Snapshot = dict[str, Any]
@@ -42,6 +44,8 @@ def check_placing(week: Week, placing: Placing, keys: "Keys") -> None:
         raise RuleBroken("Choose a day of this school's cycle.", field="day")
     if placing.kind not in keys.kinds:
         raise RuleBroken("Choose one of this year's day kinds.", field="day")
+    if len(placing.why.strip()) > LONGEST_WHY:
+        raise RuleBroken(f"Give the reason in {LONGEST_WHY:,} letters or fewer.", field="why")
     _check_credits(placing, keys)
 
 

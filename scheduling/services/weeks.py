@@ -86,20 +86,28 @@ def remove_block(block: Block, *, member: Member, revision: int) -> Edit:
 
 
 @in_edit
-def undo(week: Week, *, member: Member) -> Edit:
-    """Take back the latest edit that still stands, by its inverse."""
-    change = last_to_undo(week)
-    if change is None:
+def undo(week: Week, *, member: Member, change: int | None = None) -> Edit:
+    """Take back the latest edit that still stands, by its inverse.
+
+    `change` is the id of the edit meant; Stale if another has come since, so that nobody takes
+    back what they have not seen.
+    """
+    latest = last_to_undo(week)
+    if latest is None:
         raise RuleBroken("There is nothing left to undo in this week.")
+    if change is not None and change != latest.pk:
+        raise Stale(
+            f"The latest edit is now another: {latest.summary}. Load the page again to see it, and decide then."
+        )
     keys = _keys(week)
-    present = writing.standing_blocks(week, [kept["block"] for kept in change.after])
-    for kept in change.after:
+    present = writing.standing_blocks(week, [kept["block"] for kept in latest.after])
+    for kept in latest.after:
         block = present.get(kept["block"])
         if block is None or writing.snapshot(block.pk, placing_of(block), keys) != _as_placed(kept):
             raise RuleBroken("This cannot be undone: the block has changed since.")
-    put: list[Put] = [(kept["block"], writing.placing_from(kept, keys)) for kept in change.before]
+    put: list[Put] = [(kept["block"], writing.placing_from(kept, keys)) for kept in latest.before]
     return _edit(
-        week, member, "undo", f"Undid: {change.summary}"[:200], out=list(present.values()), put=put, undoes=change
+        week, member, "undo", f"Undid: {latest.summary}"[:200], out=list(present.values()), put=put, undoes=latest
     )
 
 

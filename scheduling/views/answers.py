@@ -85,7 +85,7 @@ def _changed(request: MemberRequest, sheet: WeekSheet, edit: Edit) -> dict[str, 
     """The columns and rules to draw anew; all of them for a page that had missed another edit."""
     ledger = ledger_of(sheet.classroom, sheet.words, changes=edit.readings.pairs)
     # An edit can itself be undone; after an undoing it depends on what else there is.
-    undoable = edit.change.undoes_id is None or last_to_undo(sheet.week) is not None
+    undoable = edit.change if edit.change.undoes_id is None else last_to_undo(sheet.week)
     told = {"ledger": ledger, "undoable": undoable}
     if not _follows(request, sheet):
         return {**told, "whole": True}

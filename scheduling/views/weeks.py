@@ -14,8 +14,8 @@ from scheduling.selectors.week_sheet import chosen_week, has_other_versions, she
 from scheduling.services import first_weeks, weeks
 from scheduling.views.answers import attempt, edited, form_answer, refusal, week_url
 from teamroom.common.clock import said_date
-from teamroom.common.errors import RuleBroken
-from teamroom.common.http import page_or_fragment
+from teamroom.common.errors import RuleBroken, Stale
+from teamroom.common.http import CONFLICT, UNPROCESSABLE, page_or_fragment
 from teamroom.members.models import Classroom
 from teamroom.members.signed_in import MemberRequest, signed_in
 
@@ -141,7 +141,13 @@ def undo(request: MemberRequest, week: int) -> HttpResponse:
     with transaction.atomic():
         found = access.week_for_editing(request.user, week)
         try:
-            edit = weeks.undo(found, member=request.user)
+            edit = weeks.undo(found, member=request.user, change=_number(request.POST.get("change", "")))
         except RuleBroken as broken:
-            return refusal(request, found, broken.message)
+            status = CONFLICT if isinstance(broken, Stale) else UNPROCESSABLE
+            return refusal(request, found, broken.message, status)
     return edited(request, found, edit)
+
+
+def _number(written: str) -> int:
+    """The id of an edit; 0, which none has, for anything that is not one."""
+    return int(written) if written.isascii() and written.isdigit() and len(written) < 19 else 0

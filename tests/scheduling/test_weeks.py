@@ -157,3 +157,18 @@ def test_a_reader_is_refused_and_a_stranger_finds_nothing(week: Week, block: Blo
         week_for_editing(guest, week.pk)
     with pytest.raises(Http404):
         block_for_editing(make.make_member("Stranger"), block.pk)
+
+
+def test_undo_takes_back_only_the_edit_that_was_seen(week: Week, owner: Member, block: Block) -> None:
+    seen = weeks.last_to_undo(week)
+    make.add(week, owner, ("tue", "08:00", "09:00", "science"))
+    with pytest.raises(Stale, match="The latest edit is now another: Added science"), transaction.atomic():
+        weeks.undo(week_for_editing(owner, week.pk), member=owner, change=seen.pk if seen else 0)
+    assert Block.objects.count() == 2
+
+
+def test_a_reason_longer_than_a_school_file_carries_is_refused_at_its_field(owner: Member, block: Block) -> None:
+    with pytest.raises(RuleBroken, match="10,000 letters or fewer") as refused:
+        edit(owner, block, why="x" * 10_001)
+    assert refused.value.field == "why"
+    edit(owner, block, why="x" * 10_000)

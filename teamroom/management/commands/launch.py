@@ -1,5 +1,6 @@
 """The whole app on one machine: database, broker, pages and background work, until Ctrl-C."""
 
+import contextlib
 import http.client
 import json
 import os
@@ -171,7 +172,9 @@ def start_children(children: Children, listening: socket.socket, data: Path, hos
     """One process for the pages, one for the background work, one for its clock."""
     environment = {"TEAMROOM_DATA": str(data), "DJANGO_SETTINGS_MODULE": os.environ["DJANGO_SETTINGS_MODULE"]}
     if host not in LOOPBACK and not os.environ.get("ALLOWED_HOSTS"):
-        environment["ALLOWED_HOSTS"] = f"localhost 127.0.0.1 {host} {socket.gethostname()} {socket.getfqdn()}"
+        names = f"localhost 127.0.0.1 {host} {socket.gethostname()} {socket.getfqdn()}"
+        # Colleagues without local name service type this machine's number.
+        environment["ALLOWED_HOSTS"] = " ".join([names, *own_addresses()])
     web = ["teamroom.asgi:application", "--fd", str(listening.fileno()), "--no-proxy-headers", "--no-access-log"]
     # Streams never end by themselves.
     web += ["--timeout-graceful-shutdown", "3"]
@@ -181,6 +184,18 @@ def start_children(children: Children, listening: socket.socket, data: Path, hos
     # A process of its own: a clock inside the worker outlives a worker that is killed.
     clock = ["--schedule", str(data / "lock" / "beat"), "--pidfile", ""]
     children.start("beat", "celery", *app, "beat", *clock, *level, environment=environment)
+
+
+def own_addresses() -> list[str]:
+    """This machine's numbers: those its name has, and the one it would speak to a network from."""
+    found = set()
+    with contextlib.suppress(OSError):
+        found = {str(entry[4][0]) for entry in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)}
+    with contextlib.suppress(OSError), socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asked:
+        # Nothing is sent: connecting only chooses the way out (an address kept for documentation, RFC 5737).
+        asked.connect(("192.0.2.1", 9))
+        found.add(asked.getsockname()[0])
+    return sorted(found)
 
 
 def wait_until_healthy(address: str, children: Children) -> None:
