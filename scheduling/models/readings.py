@@ -6,6 +6,9 @@ from scheduling.models.rules import Rule
 from teamroom.common.fields import FigureField
 from teamroom.members.models import Classroom
 
+FIGURES = ("status", "first", "last", "required", "planned", "margin", "short_windows", "windows")
+"""What of a reading is to be seen; the fingerprint only tells what it rests on."""
+
 
 class Reading(models.Model):
     """A classroom's worst window for a part of a rule, or (part empty) the rule's verdict.
@@ -38,3 +41,7 @@ class Reading(models.Model):
 
     def __str__(self) -> str:
         return f"{self.classroom} {self.rule}: {self.status}"
+
+    def shows_as(self, other: "Reading") -> bool:
+        """Whether nobody who looks could tell the two apart."""
+        return all(getattr(self, name) == getattr(other, name) for name in FIGURES)

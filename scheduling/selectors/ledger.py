@@ -23,7 +23,6 @@ VERDICT_LOOKS = {
     "below advice": "advice",
     "not checkable": "unchecked",
 }
-FIGURES = ("status", "first", "last", "required", "planned", "margin", "short_windows", "windows")
 VERDICT_WORDS = {"not checkable": "not checkable here"}
 
 
@@ -159,7 +158,7 @@ def ledger_of(classroom: Classroom, words: YearWords, *, changes: Sequence[Pair]
     return Ledger(
         words=words,
         rows=found,
-        before=_before(changes),
+        before=_before(filter(visibly, changes)),
         governing=_governing(found, words) if combination else frozenset(),
         combination=combination,
     )
@@ -175,7 +174,7 @@ def visibly(pair: Pair) -> bool:
     before, after = pair
     if before is None or after is None:
         return True
-    return any(getattr(before, name) != getattr(after, name) for name in FIGURES)
+    return not before.shows_as(after)
 
 
 def _before(changes: Iterable[Pair]) -> Before:

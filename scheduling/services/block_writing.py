@@ -1,10 +1,12 @@
 """Writing blocks: the checks every edit shares, the rows, and snapshots for the history."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from scheduling.models import Block, BlockCredit, Column, Week
+from scheduling.selectors.year_inputs import YearInputs
+from scheduling.services.credits import check_credits
 from teamroom.common.clock import said_clock
 from teamroom.common.errors import RuleBroken
 from teamroom.dates.selectors import cycle_of
@@ -31,7 +33,7 @@ class Placing:
     why: str = ""
 
 
-def check_placing(week: Week, placing: Placing, keys: "Keys") -> None:
+def check_placing(week: Week, placing: Placing, inputs: YearInputs) -> None:
     """Raise RuleBroken, naming the form field, if the block could not be so."""
     if not 0 <= placing.start < MIDNIGHT:
         raise RuleBroken("Give the block a start between 00:00 and 23:59.", field="start")
@@ -42,28 +44,13 @@ def check_placing(week: Week, placing: Placing, keys: "Keys") -> None:
     year = week.classroom.year
     if placing.day and placing.day not in cycle_of(year).day_names:
         raise RuleBroken("Choose a day of this school's cycle.", field="day")
-    if placing.kind not in keys.kinds:
+    if placing.kind not in inputs.day_kinds:
         raise RuleBroken("Choose one of this year's day kinds.", field="day")
     if len(placing.why.strip()) > LONGEST_WHY:
         raise RuleBroken(f"Give the reason in {LONGEST_WHY:,} letters or fewer.", field="why")
-    _check_credits(placing, keys)
-
-
-def _check_credits(placing: Placing, keys: "Keys") -> None:
-    named = {placing.activity, *(activity for activity, _ in placing.credits)}
-    if not named <= keys.activities.keys():
+    if placing.activity not in inputs.activities:
         raise RuleBroken("Choose one of this year's activities.", field="activity")
-    if len({activity for activity, _ in placing.credits}) < len(placing.credits):
-        raise RuleBroken("Name each activity once among the credits.", field="credits")
-    if any(minutes < 1 for _, minutes in placing.credits):
-        raise RuleBroken("Credit at least one minute, or leave the activity out.", field="credits")
-    credited = sum(minutes for _, minutes in placing.credits)
-    if credited > placing.end - placing.start:
-        raise RuleBroken(
-            f"The credits come to {credited} minutes and the block lasts {placing.end - placing.start}: "
-            "credit less, or make the block longer.",
-            field="credits",
-        )
+    check_credits(placing.credits, placing.end - placing.start, inputs.activities)
 
 
 def check_room(column: Column, placing: Placing, *, leaving: Iterable[int] = ()) -> None:
@@ -128,24 +115,24 @@ def placing_of(block: Block, **changed: Any) -> Placing:
     return Placing(**{**present, **changed})
 
 
-def snapshot(block_id: int, placing: Placing, keys: "Keys") -> Snapshot:
+def snapshot(block_id: int, placing: Placing, inputs: YearInputs) -> Snapshot:
     """A block as the history keeps it, in the school's own keys."""
     return {
         "block": block_id,
         "day": placing.day,
-        "kind": keys.kinds[placing.kind],
+        "kind": inputs.day_kinds[placing.kind],
         "start": placing.start,
         "end": placing.end,
-        "activity": keys.activities[placing.activity],
-        "credits": [[keys.activities[activity], minutes] for activity, minutes in placing.credits],
-        "why": placing.why,
+        "activity": inputs.activities[placing.activity],
+        "credits": [[inputs.activities[activity], minutes] for activity, minutes in placing.credits],
+        "why": placing.why.strip(),
     }
 
 
-def placing_from(kept: Snapshot, keys: "Keys") -> Placing:
+def placing_from(kept: Snapshot, inputs: YearInputs) -> Placing:
     """A placing out of the history; RuleBroken if an activity or kind is no more."""
-    kinds = {key: pk for pk, key in keys.kinds.items()}
-    activities = {key: pk for pk, key in keys.activities.items()}
+    kinds = {key: pk for pk, key in inputs.day_kinds.items()}
+    activities = {key: pk for pk, key in inputs.activities.items()}
     try:
         return Placing(
             kept["day"],
@@ -158,14 +145,6 @@ def placing_from(kept: Snapshot, keys: "Keys") -> Placing:
         )
     except KeyError as missing:
         raise RuleBroken(f"This cannot be undone: the school no longer has {missing}.") from missing
-
-
-@dataclass(frozen=True)
-class Keys:
-    """The school's keys of a year's activities and day kinds, by id."""
-
-    activities: Mapping[int, str]
-    kinds: Mapping[int, str]
 
 
 def standing_blocks(week: Week, ids: Sequence[int]) -> dict[int, Block]:

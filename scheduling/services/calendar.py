@@ -7,14 +7,14 @@ from django.db import transaction
 from scheduling.services.compliance import ReadingChanges, recompute
 from teamroom.common.errors import RuleBroken
 from teamroom.dates.models import CalendarDay, Closure, DayKind, SchoolYear, StandingKind
-from teamroom.dates.services import begin_year_change
+from teamroom.dates.services import begin_year_change, check_in_year
 
 
 @transaction.atomic
 def set_day_kind(year: SchoolYear, date: dt.date, kind: DayKind | None) -> ReadingChanges:
     """Give a date a day kind of its own; None takes it away again."""
     year = begin_year_change(year.pk)
-    _check_date(year, date)
+    check_in_year(year, date, field="date")
     if year.closures.filter(first_day__lte=date, last_day__gte=date).exists():
         raise RuleBroken("The school is closed on that date: reopen it first.", field="date")
     if kind is None:
@@ -39,8 +39,8 @@ def set_standing_kind(year: SchoolYear, weekday: str, kind: DayKind | None) -> R
 def close_dates(year: SchoolYear, first: dt.date, last: dt.date, name: str) -> ReadingChanges:
     """Close a span of dates, both included."""
     year = begin_year_change(year.pk)
-    _check_date(year, first)
-    _check_date(year, last)
+    check_in_year(year, first, field="first_day")
+    check_in_year(year, last, field="last_day")
     if last < first:
         raise RuleBroken("The last day closed comes before the first.", field="last_day")
     if year.closures.filter(first_day__lte=last, last_day__gte=first).exists():
@@ -60,8 +60,3 @@ def reopen(closure: Closure) -> ReadingChanges:
     year = begin_year_change(closure.year_id)
     closure.delete()
     return recompute(year)
-
-
-def _check_date(year: SchoolYear, date: dt.date) -> None:
-    if not year.first_day <= date <= year.last_day:
-        raise RuleBroken(f"Choose a date from {year.first_day:%d %b %Y} to {year.last_day:%d %b %Y}.", field="date")

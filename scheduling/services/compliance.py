@@ -15,13 +15,13 @@ from scheduling.minutes.plan import ClassroomPlan
 from scheduling.minutes.readings import ClassroomYear, PartResult, judge, verdict
 from scheduling.minutes.rules import Part, Rule
 from scheduling.models import Reading
+from scheduling.models.readings import FIGURES
 from scheduling.selectors.plans import plans_of
 from scheduling.selectors.year_inputs import YearInputs, load_year_inputs, year_inputs
 from teamroom.dates.models import SchoolYear
 from teamroom.members.models import Classroom
 
 AT_A_TIME = 250
-FIGURES = ("status", "first", "last", "required", "planned", "margin", "short_windows", "windows")
 KEPT = (*FIGURES, "fingerprint")
 
 Place = tuple[int, str, int | None]
@@ -36,24 +36,6 @@ class ReadingChanges:
 
     def __bool__(self) -> bool:
         return bool(self.pairs)
-
-    @property
-    def figures(self) -> list[tuple[Reading | None, Reading | None]]:
-        """The pairs whose figures differ; the others only came from other inputs."""
-        return [
-            (before, after)
-            for before, after in self.pairs
-            if before is None or after is None or any(getattr(before, name) != getattr(after, name) for name in FIGURES)
-        ]
-
-    @property
-    def places(self) -> set[tuple[int, Place]]:
-        """Which readings changed, by classroom id and place."""
-        return {
-            (reading.classroom_id, place_of(reading))
-            for before, after in self.figures
-            if (reading := after or before) is not None
-        }
 
 
 def place_of(reading: Reading) -> Place:
@@ -168,7 +150,7 @@ def _differences(
         before = stored.get(place)
         if before is reading:
             continue
-        if before is not None and all(getattr(before, name) == getattr(reading, name) for name in KEPT):
+        if before is not None and before.fingerprint == reading.fingerprint and before.shows_as(reading):
             continue
         yield before, reading
     for place, reading in stored.items():

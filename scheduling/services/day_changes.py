@@ -6,13 +6,14 @@ from dataclasses import dataclass
 
 from django.db import transaction
 
-from scheduling.models import DayChange, DayChangeCredit, DayChangeReach
+from scheduling.models import Activity, DayChange, DayChangeCredit, DayChangeReach
 from scheduling.models.day_changes import WHOLE_DAY
 from scheduling.services.compliance import ReadingChanges, recompute
-from teamroom.common.clock import written_clock
+from scheduling.services.credits import check_credits
+from teamroom.common.clock import said_clock
 from teamroom.common.errors import RuleBroken
 from teamroom.dates.models import SchoolYear
-from teamroom.dates.services import begin_year_change
+from teamroom.dates.services import begin_year_change, check_in_year
 from teamroom.members.models import Classroom, Team
 
 
@@ -103,17 +104,13 @@ def write_reach(reached: Iterable[tuple[DayChange, Sequence[Classroom]]]) -> Non
 def _check(year: SchoolYear, happening: Happening) -> None:
     if not happening.name.strip():
         raise RuleBroken("Say what happens on that day.", field="name")
-    if not year.first_day <= happening.date <= year.last_day:
-        raise RuleBroken(f"Choose a date from {year.first_day:%d %b %Y} to {year.last_day:%d %b %Y}.", field="date")
+    check_in_year(year, happening.date, field="date")
     if happening.closed and ((happening.start, happening.end) != WHOLE_DAY or happening.credits):
         raise RuleBroken("A closing takes the whole day and credits nothing.", field="closed")
     if happening.end <= happening.start:
-        raise RuleBroken(f"Give the change an end after {written_clock(happening.start)}.", field="end")
-    if sum(minutes for _, minutes in happening.credits) > happening.end - happening.start:
-        raise RuleBroken(
-            f"The credits come to more than the {happening.end - happening.start} minutes the change takes.",
-            field="credits",
-        )
+        raise RuleBroken(f"Give the change an end after {said_clock(happening.start)}.", field="end")
+    known = Activity.objects.filter(year=year).values_list("pk", flat=True)
+    check_credits(happening.credits, happening.end - happening.start, set(known))
 
 
 def _check_free(change: DayChange, reached: Sequence[Classroom]) -> None:

@@ -8,7 +8,7 @@ from django.db import transaction
 
 from scheduling.models import Activity, BellSchedule, FixedStretch
 from scheduling.services.compliance import ReadingChanges, recompute
-from teamroom.common.clock import written_clock
+from teamroom.common.clock import said_clock
 from teamroom.common.errors import RuleBroken
 from teamroom.dates.models import DayKind, SchoolYear
 from teamroom.dates.services import begin_year_change
@@ -65,11 +65,11 @@ def _recompute_led_by(year: SchoolYear, grade: str) -> ReadingChanges:
 
 def _check(start: int, dismissal: int, fixed: Sequence[Fixed]) -> None:
     if dismissal <= start:
-        raise RuleBroken(f"Dismissal comes after {written_clock(start)}.", field="dismissal")
+        raise RuleBroken(f"Dismissal comes after {said_clock(start)}.", field="dismissal")
     for stretch in fixed:
         if not start <= stretch.start < stretch.end <= dismissal:
             raise RuleBroken(
-                f"{stretch.activity} lies within {written_clock(start)} to {written_clock(dismissal)} "
+                f"{stretch.activity} lies within {said_clock(start)} to {said_clock(dismissal)} "
                 "and ends after it starts.",
                 field="fixed",
             )

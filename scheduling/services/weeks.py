@@ -5,7 +5,6 @@ transaction, so it is locked and its year held; an edit checks what it edits, wr
 raises the revisions and brings the classroom's readings up to date.
 """
 
-import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -17,7 +16,7 @@ from scheduling.minutes.plan import Credit
 from scheduling.models import Block, Column, Week, WeekChange
 from scheduling.selectors.year_inputs import year_inputs
 from scheduling.services import block_writing as writing
-from scheduling.services.block_writing import NEW_COLUMN, Keys, Placing, Snapshot, placing_of
+from scheduling.services.block_writing import NEW_COLUMN, Placing, Snapshot, placing_of
 from scheduling.services.compliance import ReadingChanges, recompute
 from teamroom.common.clock import said_clock, written_clock
 from teamroom.common.errors import RuleBroken, Stale
@@ -99,61 +98,16 @@ def undo(week: Week, *, member: Member, change: int | None = None) -> Edit:
         raise Stale(
             f"The latest edit is now another: {latest.summary}. Load the page again to see it, and decide then."
         )
-    keys = _keys(week)
+    inputs = year_inputs(week.classroom.year)
     present = writing.standing_blocks(week, [kept["block"] for kept in latest.after])
     for kept in latest.after:
         block = present.get(kept["block"])
-        if block is None or writing.snapshot(block.pk, placing_of(block), keys) != _as_placed(kept):
+        if block is None or writing.snapshot(block.pk, placing_of(block), inputs) != _as_placed(kept):
             raise RuleBroken("This cannot be undone: the block has changed since.")
-    put: list[Put] = [(kept["block"], writing.placing_from(kept, keys)) for kept in latest.before]
+    put: list[Put] = [(kept["block"], writing.placing_from(kept, inputs)) for kept in latest.before]
     return _edit(
         week, member, "undo", f"Undid: {latest.summary}"[:200], out=list(present.values()), put=put, undoes=latest
     )
-
-
-@in_edit
-def start_week(week: Week, *, starts: dt.date) -> tuple[Week, ReadingChanges]:
-    """A copy of the week in effect from another date on, to be changed without touching the past."""
-    year = week.classroom.year
-    _check_start(week, starts)
-    copy = Week.objects.create(classroom=week.classroom, starts=starts)
-    for column in week.columns.order_by("pk").prefetch_related("blocks__credits"):
-        blocks = list(column.blocks.all())
-        column_copy, _ = writing.column_for(copy, column.day, column.kind_id)
-        for block in blocks:
-            block.column = column
-            writing.put_block(column_copy, placing_of(block), pk=None, revision=1)
-    announce(f"classroom-{week.classroom_id}", copy.pk)
-    return copy, recompute(year, classrooms=[week.classroom])
-
-
-@in_edit
-def move_start(week: Week, *, starts: dt.date) -> ReadingChanges:
-    """Put the week in effect from another date."""
-    year = week.classroom.year
-    _check_start(week, starts)
-    week.starts = starts
-    week.save(update_fields=["starts"])
-    announce(f"classroom-{week.classroom_id}", week.pk)
-    return recompute(year, classrooms=[week.classroom])
-
-
-@in_edit
-def drop_week(week: Week) -> ReadingChanges:
-    """Take a version of the week away, with its history; the one before it takes its place."""
-    year = week.classroom.year
-    classroom = week.classroom
-    week.delete()
-    announce(f"classroom-{classroom.pk}", 0)
-    return recompute(year, classrooms=[classroom])
-
-
-def _check_start(week: Week, starts: dt.date) -> None:
-    year = week.classroom.year
-    if not year.first_day <= starts <= year.last_day:
-        raise RuleBroken(f"Choose a date from {year.first_day:%d %b %Y} to {year.last_day:%d %b %Y}.", field="starts")
-    if Week.objects.filter(classroom=week.classroom, starts=starts).exists():
-        raise RuleBroken("Another week of this classroom starts on that date.", field="starts")
 
 
 def last_to_undo(week: Week) -> WeekChange | None:
@@ -172,10 +126,10 @@ def _edit(
     undoes: WeekChange | None = None,
 ) -> Edit:
     """Take blocks out and put others in, as one recorded change of the week."""
-    keys = _keys(week)
+    inputs = year_inputs(week.classroom.year)
     week.revision += 1
     week.save(update_fields=["revision"])
-    before = [writing.snapshot(block.pk, placing_of(block), keys) for block in out]
+    before = [writing.snapshot(block.pk, placing_of(block), inputs) for block in out]
     staying = {pk for pk, _ in put if pk is not None}
     standing = {block.pk: block for block in out}
     gone = standing.keys() - staying
@@ -184,7 +138,7 @@ def _edit(
     after = []
     leaving = set(standing)
     for pk, placing in put:
-        writing.check_placing(week, placing, keys)
+        writing.check_placing(week, placing, inputs)
         block = standing.get(pk or 0)
         column, is_new = _column(week, block, placing)
         writing.check_room(column, placing, leaving=leaving)
@@ -196,7 +150,7 @@ def _edit(
             credited=block is None or bool(block.credits.all()),
         )
         leaving.discard(written.pk)
-        after.append(writing.snapshot(written.pk, placing, keys) | ({NEW_COLUMN: True} if is_new else {}))
+        after.append(writing.snapshot(written.pk, placing, inputs) | ({NEW_COLUMN: True} if is_new else {}))
     _drop_emptied(out, undoes)
     change = WeekChange.objects.create(
         week=week,
@@ -263,12 +217,7 @@ def _halves(whole: Placing, at: int) -> tuple[Placing, Placing]:
     )
 
 
-def _keys(week: Week) -> Keys:
-    inputs = year_inputs(week.classroom.year)
-    return Keys(inputs.activities, inputs.day_kinds)
-
-
 def _told(week: Week, placing: Placing) -> str:
-    activity = _keys(week).activities.get(placing.activity, "a block")
-    day = placing.day or _keys(week).kinds.get(placing.kind, "")
+    activity = year_inputs(week.classroom.year).activities.get(placing.activity, "a block")
+    day = placing.day or year_inputs(week.classroom.year).day_kinds.get(placing.kind, "")
     return f"{activity}, {day} {written_clock(placing.start)} to {written_clock(placing.end)}"

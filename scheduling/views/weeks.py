@@ -11,7 +11,7 @@ from scheduling import access
 from scheduling.forms import EditForm, StartsForm, first_date
 from scheduling.selectors.ledger import ledger_of
 from scheduling.selectors.week_sheet import chosen_week, has_other_versions, sheet_of, shown_column, weeks_of
-from scheduling.services import first_weeks, weeks
+from scheduling.services import week_versions, weeks
 from scheduling.views.answers import attempt, edited, form_answer, refusal, week_url
 from teamroom.common.clock import said_date
 from teamroom.common.errors import RuleBroken, Stale
@@ -70,7 +70,7 @@ def begin(request: MemberRequest, classroom: int) -> HttpResponse:
     form = StartsForm(request.POST)
     with transaction.atomic():
         found = access.classroom_for_editing(request.user, classroom)
-        begun = attempt(form, lambda: first_weeks.begin_week(found, starts=form.cleaned_data["starts"]))
+        begun = attempt(form, lambda: week_versions.begin_week(found, starts=form.cleaned_data["starts"]))
     if begun is None:
         return render(request, "scheduling/no_week.html", {"classroom": found, "form": form}, status=422)
     messages.success(request, "The week is begun. Add its first block.")
@@ -90,7 +90,7 @@ def start(request: MemberRequest, week: int) -> HttpResponse:
     form = StartsForm(request.POST)
     with transaction.atomic():
         found = access.week_for_editing(request.user, week)
-        copy = attempt(form, lambda: weeks.start_week(found, starts=form.cleaned_data["starts"])[0])
+        copy = attempt(form, lambda: week_versions.start_week(found, starts=form.cleaned_data["starts"])[0])
     if copy is None:
         return form_answer(request, "week_start", found, form, {"others": has_other_versions(found)})
     messages.success(request, "This is the new version: what you change here leaves the earlier weeks as they were.")
@@ -107,7 +107,7 @@ def date(request: MemberRequest, week: int) -> HttpResponse:
     form = StartsForm(request.POST)
     with transaction.atomic():
         found = access.week_for_editing(request.user, week)
-        moved = attempt(form, lambda: weeks.move_start(found, starts=form.cleaned_data["starts"]))
+        moved = attempt(form, lambda: week_versions.move_start(found, starts=form.cleaned_data["starts"]))
     if moved is None:
         return form_answer(request, "week_date", found, form, {})
     messages.success(request, f"This version is now in effect from {said_date(found.starts)}.")
@@ -123,7 +123,7 @@ def drop(request: MemberRequest, week: int) -> HttpResponse:
     with transaction.atomic():
         found = access.week_for_editing(request.user, week)
         classroom, starts = found.classroom_id, said_date(found.starts)
-        weeks.drop_week(found)
+        week_versions.drop_week(found)
     messages.success(request, f"The version from {starts} is gone.")
     return _to(request, reverse("scheduling:week", args=[classroom]))
 

@@ -1,10 +1,12 @@
 """Writes of the school year, and the holds that keep edits and year-wide changes apart."""
 
+import datetime as dt
 import uuid
 from typing import Any
 
 from django.db.models import QuerySet
 
+from teamroom.common.errors import RuleBroken
 from teamroom.dates.models import SchoolYear
 
 
@@ -20,6 +22,12 @@ def hold_year(ids: QuerySet[Any, Any]) -> SchoolYear | None:
     # Django has no word for FOR SHARE; the query inside is its own, with its values apart.
     held = f"SELECT * FROM dates_schoolyear WHERE id IN ({sql}) FOR SHARE"  # noqa: S608 - no text of anybody's
     return next(iter(SchoolYear.objects.raw(held, values)), None)
+
+
+def check_in_year(year: SchoolYear, date: dt.date, *, field: str) -> None:
+    """Raise RuleBroken, at the form's field, for a date that is none of the year's."""
+    if not year.first_day <= date <= year.last_day:
+        raise RuleBroken(f"Choose a date from {year.first_day:%d %b %Y} to {year.last_day:%d %b %Y}.", field=field)
 
 
 def begin_year_change(pk: int) -> SchoolYear:

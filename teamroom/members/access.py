@@ -4,7 +4,6 @@ from django.db.models import CharField, Value
 from django.http import Http404
 
 from teamroom.common.errors import Denied
-from teamroom.dates.models import SchoolYear
 from teamroom.members.models import Classroom, Member, SchoolRole, TeamRole
 from teamroom.members.roles import Deed, Role, may
 
@@ -20,23 +19,9 @@ def roles_in_classroom(member: Member, classroom: Classroom) -> set[Role]:
     return found  # type: ignore[return-value]  # check constraints admit no other word
 
 
-def _school_roles(member: Member, school: int) -> set[Role]:
-    found = SchoolRole.objects.filter(member=member, school=school).values_list("role", flat=True)
-    return set(found)  # type: ignore[arg-type]  # as above
-
-
 def require(roles: set[Role], deed: Deed) -> None:
     """404 for who has no part in it, 403 for who may look but not do this."""
     if not roles:
         raise Http404
     if not may(roles, deed):
         raise Denied(deed)
-
-
-def year_for(member: Member, pk: int, deed: Deed) -> SchoolYear:
-    """A school year on which the member may do the deed by a role in the school."""
-    year = SchoolYear.objects.select_related("school").filter(pk=pk).first()
-    if year is None:
-        raise Http404
-    require(_school_roles(member, year.school_id), deed)
-    return year

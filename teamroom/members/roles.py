@@ -6,7 +6,7 @@ Every permission in the app is a row here; `access` modules ask it and pages exp
 from collections.abc import Collection
 from typing import Literal
 
-Deed = Literal["read week", "edit week", "read audit", "adopt rules"]
+Deed = Literal["read week", "edit week"]
 Role = Literal["administrator", "coordinator", "lead", "teacher", "guest", "own classroom"]
 
 SCHOOL_ROLES: tuple[Role, ...] = ("administrator", "coordinator")
@@ -15,8 +15,6 @@ TEAM_ROLES: tuple[Role, ...] = ("lead", "teacher", "guest")
 MAY: dict[Deed, frozenset[Role]] = {
     "read week": frozenset({"administrator", "coordinator", "lead", "teacher", "guest", "own classroom"}),
     "edit week": frozenset({"administrator", "lead", "own classroom"}),
-    "read audit": frozenset({"administrator", "coordinator"}),
-    "adopt rules": frozenset({"administrator"}),
 }
 
 

@@ -3,19 +3,10 @@
 import random
 from typing import Any
 
-DAYS = ("mon", "tue", "wed", "thu", "fri")
+from tests.outside.schools import CLOSED, DAYS
+
 LESSONS = ("reading", "writing", "math", "science", "social_studies", "art", "music", "pe", "library", "advisory")
 KEPT_TIMES = ("recess", "lunch")
-CLOSED = (
-    ("2026-10-12", "2026-10-12"),
-    ("2026-11-11", "2026-11-11"),
-    ("2026-11-25", "2026-11-27"),
-    ("2026-12-21", "2027-01-01"),
-    ("2027-01-18", "2027-01-18"),
-    ("2027-02-15", "2027-02-15"),
-    ("2027-04-05", "2027-04-09"),
-    ("2027-05-31", "2027-05-31"),
-)
 INSTRUCTION = {"except": ["lunch", "recess"]}
 RULES: tuple[dict[str, Any], ...] = (
     {"pool": INSTRUCTION, "at_least": 54000, "window": "year"},
@@ -65,7 +56,7 @@ def school_of(classrooms: int, *, seed: int = 1) -> dict[str, Any]:
         "year": {
             "name": "2026-27",
             "first_day": "2026-09-08",
-            "last_day": "2027-06-17",
+            "last_day": "2027-06-18",
             "closed": [{"from": first, "to": last, "name": "Closed"} for first, last in CLOSED],
             "day_kinds": [{"key": "minimum", "name": "Minimum day"}],
             "standing_kinds": [{"day": "wed", "kind": "minimum"}],

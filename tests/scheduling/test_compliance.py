@@ -10,9 +10,10 @@ from django.test.utils import CaptureQueriesContext
 
 from scheduling.access import week_for_editing
 from scheduling.models import Activity, Reading, Rule, Week
-from scheduling.services import calendar, day_changes, rules, school_times, weeks
+from scheduling.services import calendar, day_changes, rules, school_times, week_versions
 from scheduling.services.compliance import recompute
 from scheduling.services.day_changes import Happening
+from teamroom.common.errors import RuleBroken
 from teamroom.dates.models import DayKind, SchoolYear
 from teamroom.members.models import Classroom
 from tests import factories as make
@@ -124,7 +125,7 @@ def test_moving_the_date_of_a_week_moves_its_minutes(year: SchoolYear) -> None:
     week = Week.objects.get(classroom__key="room12")
     teacher = week.classroom.teachers.get()
     with transaction.atomic():
-        weeks.move_start(week_for_editing(teacher, week.pk), starts=dt.date(2026, 9, 14))
+        week_versions.move_start(week_for_editing(teacher, week.pk), starts=dt.date(2026, 9, 14))
     assert (yearly("room12"), agree(year)) == (2100, True)
 
 
@@ -149,3 +150,23 @@ def test_the_queries_of_a_recomputation_do_not_grow_with_classrooms(year: School
     with CaptureQueriesContext(connection) as many, transaction.atomic():
         recompute(make.begin(year), from_scratch=True)
     assert len(many) == len(few)
+
+
+@pytest.mark.parametrize(
+    ("credits", "sentence"),
+    [
+        ([("math", 61)], "come to 61 minutes and there are 60"),
+        ([("math", 10), ("math", 10)], "each activity once"),
+        ([("math", 0)], "at least one minute"),
+        ([("nothing", 10)], "one of this year's activities"),
+    ],
+)
+def test_a_day_change_that_credits_what_it_cannot_is_refused_and_nothing_is_written(
+    year: SchoolYear, credits: list[tuple[str, int]], sentence: str
+) -> None:
+    ids = dict(Activity.objects.filter(year=year).values_list("key", "pk"))
+    credited = tuple((ids.get(key, 0), minutes) for key, minutes in credits)
+    with pytest.raises(RuleBroken, match=sentence) as refused:
+        day_changes.place(year, Happening(WEDNESDAY, "Trip", start=720, end=780, credits=credited))
+    assert refused.value.field == "credits"
+    assert yearly("room12") == 2400

@@ -9,7 +9,7 @@ from django.db import transaction
 
 from scheduling.access import block_for_editing, week_for_editing
 from scheduling.models import Activity, Block, DayChange, Rule, Week
-from scheduling.services import calendar, day_changes, rules, weeks
+from scheduling.services import calendar, day_changes, rules, week_versions, weeks
 from scheduling.services.block_writing import Placing
 from scheduling.services.compliance import recompute
 from scheduling.services.day_changes import Happening
@@ -125,7 +125,7 @@ class Somebody:
         rules.set_rules(self.year, [rule])
 
     def start_week(self) -> None:
-        weeks.start_week(self.week(), starts=self.day())
+        week_versions.start_week(self.week(), starts=self.day())
 
 
 @pytest.mark.parametrize("seed", range(12))

@@ -10,7 +10,7 @@ from django.http import Http404
 from scheduling.access import block_for_editing, week_for_editing
 from scheduling.minutes.definitions import rule_from
 from scheduling.models import Block, Reading, Week, WeekChange
-from scheduling.services import weeks
+from scheduling.services import week_versions, weeks
 from scheduling.services.block_writing import placing_of
 from scheduling.services.compliance import recompute
 from teamroom.common.errors import RuleBroken, Stale
@@ -96,7 +96,7 @@ def test_a_block_that_cannot_be_is_refused_at_its_field(
 
 
 def test_credits_beyond_the_length_are_refused(owner: Member, block: Block) -> None:
-    with pytest.raises(RuleBroken, match="come to 70 minutes and the block lasts 60"):
+    with pytest.raises(RuleBroken, match="come to 70 minutes and there are 60"):
         edit(owner, block, credits=((block.activity_id, 70),))
 
 
@@ -141,7 +141,7 @@ def test_splitting_an_integrated_block_loses_no_credited_minute(week: Week, owne
 
 def test_a_later_version_leaves_the_weeks_before_it_as_they_were(week: Week, owner: Member, block: Block) -> None:
     with transaction.atomic():
-        later, _ = weeks.start_week(week_for_editing(owner, week.pk), starts=dt.date(2026, 10, 5))
+        later, _ = week_versions.start_week(week_for_editing(owner, week.pk), starts=dt.date(2026, 10, 5))
     copied = Block.objects.get(column__week=later)
     edit(owner, copied, end=copied.end + 20)
     year_long = rule_from({**MATH, "window": "year"}, key="x", grades=frozenset({"4"}))
@@ -172,3 +172,11 @@ def test_a_reason_longer_than_a_school_file_carries_is_refused_at_its_field(owne
         edit(owner, block, why="x" * 10_001)
     assert refused.value.field == "why"
     edit(owner, block, why="x" * 10_000)
+
+
+def test_a_reason_with_space_around_it_can_be_undone_too(week: Week, owner: Member, block: Block) -> None:
+    edit(owner, block, why="  the aide is here  ")
+    assert Block.objects.get().why == "the aide is here"
+    with transaction.atomic():
+        weeks.undo(week_for_editing(owner, week.pk), member=owner)
+    assert Block.objects.get().why == ""

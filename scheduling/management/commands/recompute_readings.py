@@ -6,7 +6,8 @@ from django.core.management.base import CommandError, CommandParser
 from django.db import transaction
 
 from scheduling.models import Reading
-from scheduling.services.compliance import FIGURES, recompute
+from scheduling.models.readings import FIGURES
+from scheduling.services.compliance import recompute
 from teamroom.common.commands import SchoolCommand
 from teamroom.dates.models import SchoolYear
 from teamroom.dates.services import begin_year_change

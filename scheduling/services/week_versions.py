@@ -1,0 +1,73 @@
+"""The versions of a classroom's week: each in effect from a date until the next.
+
+The caller has the week or classroom from `access`, inside the same transaction, locked and its
+year held.
+"""
+
+import datetime as dt
+
+from django.db import transaction
+
+from scheduling.models import Week
+from scheduling.services import block_writing as writing
+from scheduling.services.block_writing import placing_of
+from scheduling.services.compliance import ReadingChanges, recompute
+from teamroom.common.errors import RuleBroken
+from teamroom.common.live import announce
+from teamroom.dates.services import check_in_year
+from teamroom.members.models import Classroom
+
+
+@transaction.atomic(savepoint=False)
+def begin_week(classroom: Classroom, *, starts: dt.date) -> Week:
+    """A classroom's first week, empty. RuleBroken if it has one: `start_week` copies that."""
+    if Week.objects.filter(classroom=classroom).exists():
+        raise RuleBroken("This classroom has a week already: start a new version from it.", field="starts")
+    _check_start(classroom, starts)
+    week = Week.objects.create(classroom=classroom, starts=starts)
+    announce(f"classroom-{classroom.pk}", week.pk)
+    recompute(classroom.year, classrooms=[classroom])
+    return week
+
+
+@transaction.atomic(savepoint=False)
+def start_week(week: Week, *, starts: dt.date) -> tuple[Week, ReadingChanges]:
+    """A copy of the week in effect from another date on, to be changed without touching the past."""
+    year = week.classroom.year
+    _check_start(week.classroom, starts)
+    copy = Week.objects.create(classroom=week.classroom, starts=starts)
+    for column in week.columns.order_by("pk").prefetch_related("blocks__credits"):
+        blocks = list(column.blocks.all())
+        column_copy, _ = writing.column_for(copy, column.day, column.kind_id)
+        for block in blocks:
+            block.column = column
+            writing.put_block(column_copy, placing_of(block), pk=None, revision=1)
+    announce(f"classroom-{week.classroom_id}", copy.pk)
+    return copy, recompute(year, classrooms=[week.classroom])
+
+
+@transaction.atomic(savepoint=False)
+def move_start(week: Week, *, starts: dt.date) -> ReadingChanges:
+    """Put the week in effect from another date."""
+    year = week.classroom.year
+    _check_start(week.classroom, starts)
+    week.starts = starts
+    week.save(update_fields=["starts"])
+    announce(f"classroom-{week.classroom_id}", week.pk)
+    return recompute(year, classrooms=[week.classroom])
+
+
+@transaction.atomic(savepoint=False)
+def drop_week(week: Week) -> ReadingChanges:
+    """Take a version of the week away, with its history; the one before it takes its place."""
+    year = week.classroom.year
+    classroom = week.classroom
+    week.delete()
+    announce(f"classroom-{classroom.pk}", 0)
+    return recompute(year, classrooms=[classroom])
+
+
+def _check_start(classroom: Classroom, starts: dt.date) -> None:
+    check_in_year(classroom.year, starts, field="starts")
+    if Week.objects.filter(classroom=classroom, starts=starts).exists():
+        raise RuleBroken("Another week of this classroom starts on that date.", field="starts")
