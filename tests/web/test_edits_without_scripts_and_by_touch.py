@@ -64,7 +64,7 @@ def test_credits_that_are_too_many_are_said_at_their_rows_and_kept(open_page: Op
     page.get_by_label("Activity 2 to credit").select_option(label="Art")
     page.get_by_label("Minutes 2").fill("20")
     page.get_by_role("button", name="Save the block").click()
-    expect(page.locator(".credits .fault")).to_contain_text("The credits come to 50 minutes and the block lasts 45")
+    expect(page.locator(".credits .fault")).to_contain_text("The credits come to 50 minutes and there are 45")
     expect(page.get_by_label("Minutes 2")).to_have_value("20")
     page.get_by_label("Minutes 2").fill("15")
     page.get_by_role("button", name="Save the block").click()
