@@ -10,6 +10,7 @@ from django.test.utils import CaptureQueriesContext
 
 from scheduling.access import week_for_editing
 from scheduling.models import Activity, Reading, Rule, Week
+from scheduling.selectors.ledger import visibly
 from scheduling.services import calendar, day_changes, rules, school_times, week_versions
 from scheduling.services.compliance import recompute
 from scheduling.services.day_changes import Happening
@@ -170,3 +171,37 @@ def test_a_day_change_that_credits_what_it_cannot_is_refused_and_nothing_is_writ
         day_changes.place(year, Happening(WEDNESDAY, "Trip", start=720, end=780, credits=credited))
     assert refused.value.field == "credits"
     assert yearly("room12") == 2400
+
+
+BEFORE_THE_YEAR = dt.date(2026, 9, 4)
+
+
+def begin_version(year: SchoolYear, starts: dt.date) -> object:
+    with transaction.atomic():
+        week = Week.objects.get(classroom__key="room12")
+        return week_versions.start_week(week_for_editing(week.classroom.teachers.get(), week.pk), starts=starts)
+
+
+OUTSIDE: dict[str, Callable[[SchoolYear], object]] = {
+    "date of a kind": lambda year: calendar.set_day_kind(year, BEFORE_THE_YEAR, minimum(year)),
+    "first day closed": lambda year: calendar.close_dates(year, BEFORE_THE_YEAR, WEDNESDAY, "Storm"),
+    "last day closed": lambda year: calendar.close_dates(year, WEDNESDAY, dt.date(2027, 1, 1), "Storm"),
+    "day change": lambda year: day_changes.place(year, Happening(BEFORE_THE_YEAR, "Trip", start=720, end=780)),
+    "version of a week": lambda year: begin_version(year, BEFORE_THE_YEAR),
+}
+
+
+@pytest.mark.parametrize("deed", OUTSIDE)
+def test_a_date_outside_the_year_is_refused_with_the_dates_it_has(year: SchoolYear, deed: str) -> None:
+    with pytest.raises(RuleBroken, match="Choose a date from 07 Sep 2026 to 30 Oct 2026"):
+        OUTSIDE[deed](year)
+    assert (yearly("room12"), Week.objects.count()) == (2400, 2)
+
+
+def test_a_reading_that_only_rests_on_other_inputs_is_not_shown_as_changed(year: SchoolYear) -> None:
+    with transaction.atomic():
+        week = Week.objects.get(classroom__key="room12")
+        held = week_for_editing(week.classroom.teachers.get(), week.pk)
+        _, changes = week_versions.start_week(held, starts=dt.date(2026, 10, 5))
+    assert changes.pairs
+    assert not any(visibly(pair) for pair in changes.pairs)
