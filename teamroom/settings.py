@@ -8,6 +8,7 @@ import os
 from pathlib import Path
 from typing import Any
 
+import pghistory
 from csp.constants import NONCE, NONE, SELF, UNSAFE_INLINE
 from django.core.exceptions import ImproperlyConfigured
 
@@ -52,6 +53,8 @@ INSTALLED_APPS = [
     *(f"django.contrib.{app}" for app in ["auth", "contenttypes", "sessions", "messages", "staticfiles", "postgres"]),
     "django_htmx",
     "csp",
+    "pgtrigger",
+    "pghistory",
     "teamroom",
     "teamroom.dates",
     "teamroom.members",
@@ -77,6 +80,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "pghistory.middleware.HistoryMiddleware",
 ]
 
 ROOT_URLCONF = "teamroom.urls"
@@ -104,6 +108,9 @@ DATABASES: dict[str, dict[str, Any]] = {
     if ON_SERVERS
     else embedded_database(DATA_DIR, pool_max=POOL_MAX)
 }
+# Who did something stands in the record itself, so that reading a trail joins nothing.
+PGHISTORY_CONTEXT_FIELD = pghistory.ContextJSONField()
+PGHISTORY_FOREIGN_KEY_FIELD = pghistory.ForeignKey(related_name="+", related_query_name="+")
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 REDIS_URL = REDIS_URL or broker_url(DATA_DIR)
 CELERY_BROKER_URL = REDIS_URL.replace("unix://", "redis+socket://", 1)

@@ -6,12 +6,14 @@ from django.db.models import F, Q
 from scheduling.models.school_times import Activity
 from teamroom.common.fields import ClockField
 from teamroom.common.ranges import MinuteRange, no_overlap
+from teamroom.common.trail import kept_in_trail
 from teamroom.dates.models import SchoolYear
 from teamroom.members.models import Classroom, Team
 
 WHOLE_DAY = (0, 1440)
 
 
+@kept_in_trail()
 class DayChange(models.Model):
     """A date's change for classrooms and teams, or without either for the school. It closes the
     day, or takes [start, end) out of whatever lies there."""

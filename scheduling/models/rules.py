@@ -4,11 +4,13 @@ from django.db import models
 from django.db.models import F, Q
 
 from teamroom.common.fields import KeyField
+from teamroom.common.trail import kept_in_trail
 from teamroom.dates.models import Grades, SchoolYear
 
 STANDINGS = ("law", "district", "school", "advice")
 
 
+@kept_in_trail()
 class Rule(models.Model):
     """A minutes requirement with its source."""
 

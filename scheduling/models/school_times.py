@@ -5,9 +5,11 @@ from django.db import models
 from django.db.models import F, Q
 
 from teamroom.common.fields import ClockField, KeyField
+from teamroom.common.trail import kept_in_trail
 from teamroom.dates.models import DayKind, SchoolYear
 
 
+@kept_in_trail()
 class Activity(models.Model):
     """A subject or another use of time. What counts as instruction is each rule's own word."""
 
@@ -23,6 +25,7 @@ class Activity(models.Model):
         return self.name
 
 
+@kept_in_trail()
 class BellSchedule(models.Model):
     """Start and dismissal of one grade on one kind of day."""
 
@@ -46,6 +49,7 @@ class BellSchedule(models.Model):
         return f"grade {self.grade}, {self.kind}"
 
 
+@kept_in_trail()
 class FixedStretch(models.Model):
     """Time the school fixes in every column of a grade and kind; without days, on every day.
 

@@ -9,8 +9,9 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from scheduling.minutes.figures import listed
 from scheduling.models import Reading, Week
 from scheduling.selectors.ledger import VERDICT_LOOKS, summary_said
-from teamroom.dates.models import School, SchoolYear
+from teamroom.dates.models import School
 from teamroom.members.models import Classroom, Member
+from teamroom.members.selectors import taught_today, years_of
 
 MOST_NAMED = 2
 
@@ -65,41 +66,25 @@ class Standing:
 def home_groups(member: Member) -> list[HomeGroup]:
     """The member's own classrooms, then the others of each team, in a fixed number of queries."""
     classrooms = list(_readable(member))
-    own = set(member.classrooms.filter(pk__in=[room.pk for room in classrooms]).values_list("pk", flat=True))
+    own = set(taught_today(member).filter(classroom__in=classrooms).values_list("classroom", flat=True))
     standings = _standings(classrooms)
     lines = {room.pk: _line(room, standings[room.pk]) for room in classrooms}
     return list(_groups(classrooms, own, lines))
 
 
 def _readable(member: Member) -> QuerySet[Classroom]:
-    """Classrooms of the current year of each school that the member may read."""
+    """Classrooms of the current year of each school that the member may read, but for retired ones."""
     schools = set(member.school_roles.values_list("school", flat=True))
-    teams = set(member.team_roles.values_list("team", flat=True))
-    years = SchoolYear.objects.filter(
-        Q(school__in=schools) | Q(teams__in=teams) | Q(classrooms__teachers=member)
-    ).distinct()
-    current = current_years(years.select_related("school"))
+    current = years_of(member)
     whole = Q(year__in=[year for year in current if year.school_id in schools])
+    teams = set(member.team_roles.values_list("team", flat=True))
+    own = taught_today(member).values("classroom")
     return (
-        Classroom.objects.filter(whole | Q(team__in=teams) | Q(teachers=member), year__in=current)
-        .distinct()
+        Classroom.objects.filter(whole | Q(team__in=teams) | Q(pk__in=own), year__in=current, retired=False)
         .annotate(has_week=Exists(Week.objects.filter(classroom=OuterRef("pk"))))
         .select_related("team", "year__school")
         .order_by("year", "team__name", "name", "key")
     )
-
-
-def current_years(years: Iterable[SchoolYear]) -> list[SchoolYear]:
-    """Of each school's years the one that holds its today, else the next, else the last."""
-    by_school: dict[int, list[SchoolYear]] = defaultdict(list)
-    for year in years:
-        by_school[year.school_id].append(year)
-    found = []
-    for some in by_school.values():
-        some.sort(key=lambda year: year.first_day)
-        today = some[0].school.today()
-        found.append(next((year for year in some if year.last_day >= today), some[-1]))
-    return found
 
 
 def _standings(classrooms: Iterable[Classroom]) -> dict[int, Standing]:

@@ -16,6 +16,7 @@ from scheduling.views.answers import attempt, edited, form_answer, refusal, week
 from teamroom.common.clock import said_date
 from teamroom.common.errors import RuleBroken, Stale
 from teamroom.common.http import CONFLICT, UNPROCESSABLE, page_or_fragment
+from teamroom.members.access import year_place
 from teamroom.members.models import Classroom
 from teamroom.members.signed_in import MemberRequest, signed_in
 
@@ -38,6 +39,7 @@ def week(request: MemberRequest, classroom: int) -> HttpResponse:
         "may_edit": may_edit,
         "undoable": weeks.last_to_undo(chosen) if may_edit else None,
         "strip": request.GET.get("strip", ""),
+        "place": year_place(request.user, found.year),
         "shown": shown_column(sheet, today),
     }
     return render(request, "scheduling/week.html", context)
@@ -52,6 +54,7 @@ def in_words(request: MemberRequest, week: int) -> HttpResponse:
         "sheet": sheet_of(found),
         "may_edit": access.can_edit_week(request.user, found),
         "back": week_url(found),
+        "place": year_place(request.user, found.classroom.year),
     }
     return page_or_fragment(request, "scheduling/week_list.html", "scheduling/_week_list.html", context)
 
@@ -60,7 +63,11 @@ def _no_week(request: MemberRequest, classroom: Classroom, *, may_edit: bool) ->
     year = classroom.year
     starts = first_date(year.first_day, year.school.today(), year.last_day)
     form = StartsForm(initial={"starts": starts}) if may_edit else None
-    return render(request, "scheduling/no_week.html", {"classroom": classroom, "form": form})
+    return render(
+        request,
+        "scheduling/no_week.html",
+        {"classroom": classroom, "form": form, "place": year_place(request.user, year)},
+    )
 
 
 @require_POST

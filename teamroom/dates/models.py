@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from teamroom.common.fields import KeyField
 from teamroom.common.ranges import DateSpan, no_overlap
+from teamroom.common.trail import kept_in_trail
 from teamroom.dates.calendar_maths import (
     CYCLE_KINDS,
     DEFAULT_ROTATION,
@@ -20,11 +21,16 @@ from teamroom.dates.calendar_maths import (
 )
 
 
+@kept_in_trail()
 class School(models.Model):
-    """A school; every query starts from the school a member belongs to."""
+    """A school; every query starts from the school a member belongs to.
+
+    `place` is its state or territory as ISO 3166-2 writes it (US-CA), empty where nobody said.
+    """
 
     name = models.CharField(max_length=200, unique=True)
     time_zone = models.CharField(max_length=80)
+    place = models.CharField(max_length=6, blank=True)
 
     def __str__(self) -> str:
         return self.name
@@ -34,10 +40,14 @@ class School(models.Model):
         return timezone.localdate(timezone=ZoneInfo(self.time_zone))
 
 
+@kept_in_trail(exclude=["revision", "loaded_at"])
 class SchoolYear(models.Model):
     """One school year. `revision` is new after every change of the calendar, bells, activities or
     rules, so that what is kept from them can be told from what is now. It is never used again,
-    not even by a change that was rolled back, as a number would be."""
+    not even by a change that was rolled back, as a number would be.
+
+    `required_days` is how many school days the school must hold, as it says itself, with its
+    source. A year made on the screens is `being_set_up` until its administrator says otherwise."""
 
     school = models.ForeignKey(School, on_delete=models.CASCADE, related_name="years")
     name = models.CharField(max_length=80)
@@ -46,6 +56,9 @@ class SchoolYear(models.Model):
     cycle_kind = models.CharField(max_length=20, choices=[(kind, kind) for kind in CYCLE_KINDS], default="weekdays")
     cycle_length = models.PositiveSmallIntegerField(default=DEFAULT_ROTATION)
     cycle_starts = models.DateField(null=True, blank=True)
+    required_days = models.PositiveSmallIntegerField(null=True, blank=True)
+    required_days_source = models.CharField(max_length=300, blank=True)
+    being_set_up = models.BooleanField(default=False)
     revision = models.UUIDField(default=uuid.uuid4, editable=False)
     loaded_at = models.DateTimeField(default=timezone.now, editable=False)
 
@@ -64,6 +77,7 @@ class SchoolYear(models.Model):
         return f"{self.school} {self.name}"
 
 
+@kept_in_trail()
 class DayKind(models.Model):
     """What sort of day a date can be. Each year has the regular kind."""
 
@@ -82,6 +96,7 @@ class DayKind(models.Model):
         return bool(self.key == REGULAR)
 
 
+@kept_in_trail()
 class Closure(models.Model):
     """A span of dates without pupils, both ends included."""
 
@@ -109,6 +124,7 @@ class Closure(models.Model):
         return self.name
 
 
+@kept_in_trail()
 class StandingKind(models.Model):
     """The day kind a weekday has all year, unless a date has its own."""
 
@@ -123,6 +139,7 @@ class StandingKind(models.Model):
         return f"{self.weekday}: {self.kind}"
 
 
+@kept_in_trail()
 class CalendarDay(models.Model):
     """A date with a day kind of its own; it opens a Saturday or Sunday."""
 

@@ -1,27 +1,158 @@
 """Fetching is permitting: what a member may see is found, anything else is as if it were not there."""
 
-from django.db.models import CharField, Value
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import Case, CharField, F, QuerySet, Value, When
 from django.http import Http404
 
 from teamroom.common.errors import Denied
-from teamroom.members.models import Classroom, Member, SchoolRole, TeamRole
+from teamroom.dates.models import School, SchoolYear
+from teamroom.members.models import Classroom, DistrictRole, Member, SchoolRole, Team, TeamRole
 from teamroom.members.roles import Deed, Role, may
+from teamroom.members.selectors import taught_today
+
+Words = QuerySet[Any, Any]
+
+
+@dataclass(frozen=True)
+class YearPlace:
+    """A school year as one member stands to it. Pages take from it what to show and the way round."""
+
+    year: SchoolYear
+    roles: frozenset[Role]
+
+    def may(self, deed: Deed) -> bool:
+        return may(self.roles, deed)
+
+    @property
+    def may_set_up(self) -> bool:
+        return self.may("set up year")
+
+    @property
+    def may_manage_team(self) -> bool:
+        return self.may("manage team")
+
+    @property
+    def may_read_people(self) -> bool:
+        return self.may("read people")
+
+    @property
+    def may_manage_people(self) -> bool:
+        return self.may("manage people")
+
+    @property
+    def may_read_trail(self) -> bool:
+        return self.may("read trail")
 
 
 def roles_in_classroom(member: Member, classroom: Classroom) -> set[Role]:
-    """Every role a member holds towards a classroom: of its school, of its team, of its own."""
-    school = SchoolRole.objects.filter(member=member, school=classroom.year.school_id).values_list("role")
-    team = TeamRole.objects.filter(member=member, team=classroom.team_id).values_list("role")
-    own = Classroom.teachers.through.objects.filter(member=member, classroom=classroom)
-    owned = own.values_list(Value("own classroom", output_field=CharField()))
-    # One query for all three, as every page and every edit asks.
-    found = {role for (role,) in school.union(team, owned, all=True)}
-    return found  # type: ignore[return-value]  # check constraints admit no other word
+    """Every role a member holds towards a classroom today: of its school, of its team, of its own."""
+    own = taught_today(member).filter(classroom=classroom)
+    return _roles(
+        _of_district(member),
+        SchoolRole.objects.filter(member=member, school=classroom.year.school_id).values_list("role"),
+        _of_teams(member).filter(team=classroom.team_id),
+        own.values_list(_word("own classroom")),
+    )
 
 
-def require(roles: set[Role], deed: Deed) -> None:
+def roles_in_team(member: Member, team: Team) -> set[Role]:
+    """Every role a member holds towards a team: of its school, and of its own."""
+    return _roles(
+        _of_district(member),
+        SchoolRole.objects.filter(member=member, school=team.year.school_id).values_list("role"),
+        _of_teams(member).filter(team=team),
+    )
+
+
+def roles_in_year(member: Member, year: SchoolYear) -> set[Role]:
+    """Every role a member holds towards a year: of its school, of any of its teams and classrooms."""
+    return _roles(
+        _of_district(member),
+        SchoolRole.objects.filter(member=member, school=year.school_id).values_list("role"),
+        _of_teams(member).filter(team__year=year),
+        taught_today(member).filter(classroom__year=year).values_list(_word("own classroom")),
+    )
+
+
+def roles_in_school(member: Member, school: School) -> set[Role]:
+    """What a member is to a whole school, and to the district."""
+    return _roles(
+        _of_district(member),
+        SchoolRole.objects.filter(member=member, school=school).values_list("role"),
+    )
+
+
+def roles_in_district(member: Member) -> set[Role]:
+    return _roles(_of_district(member))
+
+
+def require(roles: set[Role] | frozenset[Role], deed: Deed) -> None:
     """404 for who has no part in it, 403 for who may look but not do this."""
     if not roles:
         raise Http404
     if not may(roles, deed):
         raise Denied(deed)
+
+
+def year_for(member: Member, pk: int, deed: Deed = "read year") -> YearPlace:
+    """A school year for somebody who may do a deed in it: 404 for strangers, 403 for the rest.
+
+    With "manage team" it is for the lists of teams; whether this very team is theirs, `team_for` asks.
+    """
+    year = SchoolYear.objects.select_related("school").filter(pk=pk).first()
+    if year is None:
+        raise Http404
+    roles = roles_in_year(member, year)
+    require(roles, deed)
+    return YearPlace(year, frozenset(roles))
+
+
+def year_place(member: Member, year: SchoolYear) -> YearPlace:
+    """A year that was reached some other way, as the member stands to it."""
+    return YearPlace(year, frozenset(roles_in_year(member, year)))
+
+
+def school_for(member: Member, pk: int, deed: Deed) -> School:
+    """A school for somebody who may do a deed in all of it."""
+    school = School.objects.filter(pk=pk).first()
+    if school is None:
+        raise Http404
+    require(roles_in_school(member, school), deed)
+    return school
+
+
+def team_for(member: Member, pk: int, deed: Deed) -> Team:
+    """A team for somebody who may do a deed in it; a member of another team of its year gets 403."""
+    team = Team.objects.select_related("year__school").filter(pk=pk).first()
+    if team is None or not roles_in_year(member, team.year):
+        raise Http404
+    if not may(roles_in_team(member, team), deed):
+        raise Denied(deed)
+    return team
+
+
+def require_in_district(member: Member, deed: Deed) -> None:
+    """404 for everybody who is not of the district: nobody else need know of the page."""
+    if not may(roles_in_district(member), deed):
+        raise Http404
+
+
+def _roles(first: Words, *others: Words) -> set[Role]:
+    # One query for all, as every page and every edit asks.
+    return {role for (role,) in first.union(*others, all=True)}
+
+
+def _word(role: Role) -> Value:
+    return Value(role, output_field=CharField())
+
+
+def _of_district(member: Member) -> Words:
+    return DistrictRole.objects.filter(member=member).values_list(_word("district administrator"))
+
+
+def _of_teams(member: Member) -> Words:
+    """A teacher's role says whether the team edits together, as that decides what they may do."""
+    together = When(role="teacher", team__edits_together=True, then=_word("teacher, editing together"))
+    return TeamRole.objects.filter(member=member).values_list(Case(together, default=F("role")))

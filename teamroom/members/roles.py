@@ -1,20 +1,61 @@
 """Who may do what, as one table. Pure: no Django, no database.
 
-Every permission in the app is a row here; `access` modules ask it and pages explain it.
+Every permission in the app is a row here; `access` modules ask it and the page of roles explains it.
 """
 
 from collections.abc import Collection
 from typing import Literal
 
-Deed = Literal["read week", "edit week"]
-Role = Literal["administrator", "coordinator", "lead", "teacher", "guest", "own classroom"]
+Deed = Literal[
+    "read week",
+    "edit week",
+    "read year",
+    "set up year",
+    "manage team",
+    "read people",
+    "manage people",
+    "read trail",
+    "found school",
+    "read letters",
+]
+Role = Literal[
+    "district administrator",
+    "administrator",
+    "coordinator",
+    "lead",
+    "teacher",
+    "teacher, editing together",
+    "guest",
+    "own classroom",
+]
 
 SCHOOL_ROLES: tuple[Role, ...] = ("administrator", "coordinator")
 TEAM_ROLES: tuple[Role, ...] = ("lead", "teacher", "guest")
 
+EVERYBODY: frozenset[Role] = frozenset(
+    {
+        "district administrator",
+        "administrator",
+        "coordinator",
+        "lead",
+        "teacher",
+        "teacher, editing together",
+        "guest",
+        "own classroom",
+    }
+)
+
 MAY: dict[Deed, frozenset[Role]] = {
-    "read week": frozenset({"administrator", "coordinator", "lead", "teacher", "guest", "own classroom"}),
-    "edit week": frozenset({"administrator", "lead", "own classroom"}),
+    "read week": EVERYBODY,
+    "edit week": frozenset({"administrator", "lead", "teacher, editing together", "own classroom"}),
+    "read year": EVERYBODY,
+    "set up year": frozenset({"administrator"}),
+    "manage team": frozenset({"administrator", "lead"}),
+    "read people": frozenset({"district administrator", "administrator", "coordinator", "lead"}),
+    "manage people": frozenset({"district administrator", "administrator"}),
+    "read trail": frozenset({"district administrator", "administrator", "coordinator"}),
+    "found school": frozenset({"district administrator"}),
+    "read letters": frozenset({"district administrator"}),
 }
 
 

@@ -13,6 +13,7 @@ from scheduling.models import (
     BellSchedule,
     Block,
     BlockCredit,
+    CalendarWork,
     Column,
     DayChange,
     DayChangeCredit,
@@ -20,17 +21,19 @@ from scheduling.models import (
     FixedStretch,
     Reading,
     Rule,
+    SpecialistPost,
     Week,
     WeekChange,
 )
 from teamroom.dates.models import CalendarDay, Closure, DayKind, School, SchoolYear, StandingKind
-from teamroom.members.models import Classroom, Member, SchoolRole, Team, TeamRole
+from teamroom.members.models import Classroom, ClassTeacher, Invitation, Member, SchoolRole, Team, TeamRole
 from tests.factories import FIRST_DAY, LAST_DAY, make_classroom, make_member, make_week, make_year
 
 pytestmark = pytest.mark.django_db
 
 OUR_APPS = ("dates", "members", "scheduling", "curriculum")
 DAY = dt.timedelta(days=1)
+NOW = dt.datetime(2026, 9, 7, 12, tzinfo=dt.UTC)
 BODY = {"at_least": 100}
 
 
@@ -53,6 +56,13 @@ class World:
         self.rule = self.new_rule("floor")
         self.change = self.new_change(600, 660)
         self.reach(self.change)
+
+    def teaches(self, first: dt.date | None, last: dt.date | None) -> ClassTeacher:
+        return ClassTeacher.objects.create(classroom=self.room, member=self.member, first_day=first, last_day=last)
+
+    def invite(self, token: str, email: str = "nadia@school.example", **fields: Any) -> Invitation:
+        values = {"school_role": "coordinator", "expires_at": NOW + DAY, **fields}
+        return Invitation.objects.create(school=self.school, email=email, token_hash=token, **values)
 
     def new_block(self, start: int, end: int) -> Block:
         return Block.objects.create(column=self.column, start=start, end=end, activity=self.math)
@@ -136,6 +146,13 @@ BREAKS: dict[str, Break] = {
     "team_role_known": lambda w: TeamRole.objects.create(team=w.team, member=w.member, role="king"),
     "one_classroom_a_key": lambda w: make_classroom(w.year, w.room.key),
     "classroom_has_a_grade": update("room", grades=[]),
+    "class_teaching_runs_forward": lambda w: w.teaches(LAST_DAY, FIRST_DAY),
+    "class_taught_once_at_a_time": lambda w: (w.teaches(None, FIRST_DAY), w.teaches(FIRST_DAY, None)),
+    "one_open_invitation_an_address": lambda w: (w.invite("a", "x@school.example"), w.invite("b", "X@school.example")),
+    "invitation_team_with_role": lambda w: w.invite("a", team=w.team, team_role=""),
+    "invitation_role_known": lambda w: w.invite("a", school_role="king"),
+    "invitation_gives_something": lambda w: w.invite("a", school_role=""),
+    "invitation_has_one_end": lambda w: w.invite("a", accepted_at=NOW, revoked_at=NOW),
     # What the school fixes
     "one_activity_a_key": lambda w: Activity.objects.create(year=w.year, key="math", name="Again"),
     "one_bell_schedule": lambda w: BellSchedule.objects.create(
@@ -162,6 +179,11 @@ BREAKS: dict[str, Break] = {
     "credits_fit_block": lambda w: (w.credit(31), w.credit(30, place=1, activity=w.art)),
     "block_holds_credits": then(lambda w: w.credit(60), update("block", end=539)),
     "one_change_a_revision": twice(lambda w: w.edit()),
+    # Specialists, and work on the calendar
+    "one_post_an_activity": twice(
+        lambda w: SpecialistPost.objects.create(year=w.year, member=w.member, activity=w.art)
+    ),
+    "calendar_work_state_known": lambda w: CalendarWork.objects.create(year=w.year, asked={}, state="lost"),
     # Day changes
     "day_change_runs_forward": lambda w: w.new_change(600, 600),
     "closing_takes_the_whole_day": lambda w: w.new_change(600, 660, closed=True),

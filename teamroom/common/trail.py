@@ -1,0 +1,30 @@
+"""Which tables keep a trail: every row written, changed or removed is recorded by the database itself."""
+
+from collections.abc import Callable, Sequence
+from typing import TypeVar
+
+import pghistory
+from django.db import models
+
+Kept = TypeVar("Kept", bound=type[models.Model])
+
+
+def kept_in_trail(*, exclude: Sequence[str] = ()) -> Callable[[Kept], Kept]:
+    """Record each insert, update and delete of a model's rows, without the columns left out.
+
+    The recording is by triggers, so no way of writing goes round it. Who did it stands in the
+    record's context, which the middleware gives for a request; a command has none.
+    """
+    recorded = pghistory.track(
+        pghistory.InsertEvent(),
+        pghistory.UpdateEvent(),
+        pghistory.DeleteEvent(),
+        exclude=list(exclude) or None,
+        obj_field=pghistory.ObjForeignKey(related_name="+", related_query_name="+"),
+    )
+
+    def decorated(model: Kept) -> Kept:
+        recorded(model)
+        return model
+
+    return decorated
