@@ -1,36 +1,21 @@
 """What the views of an edit share: trying it, and answering with the sheet as it now is."""
 
 import json
-from collections.abc import Callable
-from typing import Any, TypeVar
+from typing import Any
 
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
-from scheduling.forms import EditForm
 from scheduling.models import Week, WeekChange
 from scheduling.selectors.edit_words import edit_said
 from scheduling.selectors.ledger import ledger_of, visibly
 from scheduling.selectors.week_sheet import WeekSheet, sheet_of
 from scheduling.services.weeks import Edit, last_to_undo
-from teamroom.common.errors import RuleBroken
+from teamroom.common.forms import EditForm
 from teamroom.common.http import CONFLICT, UNPROCESSABLE, is_fragment, page_or_fragment
 from teamroom.members.signed_in import MemberRequest
-
-Done = TypeVar("Done")
-
-
-def attempt(form: EditForm, deed: Callable[[], Done]) -> Done | None:
-    """Do the deed if the form holds; a refusal lands on the form, and nothing comes back."""
-    if not form.is_valid():
-        return None
-    try:
-        return deed()
-    except RuleBroken as broken:
-        form.refuse(broken)
-        return None
 
 
 def refused_status(form: EditForm) -> int:

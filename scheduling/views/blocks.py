@@ -7,13 +7,14 @@ from django.http import HttpResponse
 from django.views.decorators.http import require_http_methods
 
 from scheduling import access
-from scheduling.forms import BlockForm, EditForm, PlaceForm, RemoveForm, SplitForm
+from scheduling.forms.weeks import BlockForm, PlaceForm, RemoveForm, SplitForm
 from scheduling.models import Block, Week
 from scheduling.selectors.block_words import block_words, places_of
 from scheduling.selectors.year_words import year_words
 from scheduling.services import weeks
 from scheduling.services.block_writing import placing_of
-from scheduling.views.answers import attempt, edited, form_answer, refusal
+from scheduling.views.answers import edited, form_answer, refusal
+from teamroom.common.forms import EditForm, attempt
 from teamroom.common.http import is_fragment
 from teamroom.members.signed_in import MemberRequest, signed_in
 

@@ -8,13 +8,14 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from scheduling import access
-from scheduling.forms import EditForm, StartsForm, first_date
+from scheduling.forms.weeks import StartsForm, first_date
 from scheduling.selectors.ledger import ledger_of
 from scheduling.selectors.week_sheet import chosen_week, has_other_versions, sheet_of, shown_column, weeks_of
 from scheduling.services import week_versions, weeks
-from scheduling.views.answers import attempt, edited, form_answer, refusal, week_url
+from scheduling.views.answers import edited, form_answer, refusal, week_url
 from teamroom.common.clock import said_date
 from teamroom.common.errors import RuleBroken, Stale
+from teamroom.common.forms import EditForm, attempt
 from teamroom.common.http import CONFLICT, UNPROCESSABLE, page_or_fragment
 from teamroom.members.access import year_place
 from teamroom.members.models import Classroom

@@ -13,7 +13,7 @@ from teamroom.common.secret import passphrase
 from teamroom.dates.models import School, SchoolYear
 from teamroom.demo.people import PEOPLE
 from teamroom.members.models import Classroom, Member, Team
-from teamroom.members.services import add_member, give_classroom, give_school_role, give_team_role
+from teamroom.members.services.people import add_member, give_classroom, give_school_role, give_team_role
 from teamroom.school_file.checking import sound_document
 from teamroom.school_file.form import Document
 from teamroom.school_file.loading import load

@@ -2,11 +2,11 @@
 
 from django.urls import path
 
-from teamroom.members import views
+from teamroom.members.views import signing_in
 
 app_name = "members"
 
 urlpatterns = [
-    path("sign-in/", views.SignIn.as_view(), name="sign-in"),
-    path("sign-out/", views.SignOut.as_view(), name="sign-out"),
+    path("sign-in/", signing_in.SignIn.as_view(), name="sign-in"),
+    path("sign-out/", signing_in.SignOut.as_view(), name="sign-out"),
 ]

@@ -14,7 +14,7 @@ from teamroom.dates.choosing import NoSuchYear, year_meant
 from teamroom.dates.models import SchoolYear
 from teamroom.members.models import Classroom, Member, Team
 from teamroom.members.roles import SCHOOL_ROLES, TEAM_ROLES
-from teamroom.members.services import add_member, give_classroom, give_school_role, give_team_role
+from teamroom.members.services.people import add_member, give_classroom, give_school_role, give_team_role
 
 
 class Command(SchoolCommand):

@@ -10,45 +10,10 @@ from django import forms
 from scheduling.selectors.sheet_columns import all_places
 from scheduling.selectors.year_words import YearWords
 from scheduling.services.block_writing import Placing
-from teamroom.common.clock import minutes_of, written_clock
-from teamroom.common.errors import RuleBroken, Stale
+from teamroom.common.errors import RuleBroken
+from teamroom.common.forms import ClockField, EditForm
 
 CREDIT_ROWS = 3
-
-
-class ClockField(forms.CharField):
-    """A time of day as a browser's time field writes it; minutes since midnight to the code."""
-
-    def __init__(self, *, label: str, missing: str) -> None:
-        super().__init__(label=label, max_length=8, error_messages={"required": missing})
-        self.widget = forms.TimeInput(attrs={"type": "time", "step": "60"})
-
-    def clean(self, value: Any) -> int:
-        written: str = super().clean(value)
-        try:
-            return minutes_of(written[:5])
-        except ValueError as fault:
-            raise forms.ValidationError("Write a time of day, as in 09:05.") from fault
-
-    def prepare_value(self, value: Any) -> Any:
-        return written_clock(value) if isinstance(value, int) else value
-
-
-class EditForm(forms.Form):
-    """What the forms of an edit share: refusals by services land on fields, and staleness is known."""
-
-    stale = False
-
-    @property
-    def faults(self) -> list[str]:
-        """Every refusal as a sentence, in the order of the fields."""
-        return [str(fault) for faults in self.errors.values() for fault in faults]
-
-    def refuse(self, broken: RuleBroken) -> None:
-        """Show a service's refusal at the field it names, or above the form."""
-        self.stale = isinstance(broken, Stale)
-        name = "place" if broken.field == "day" else broken.field
-        self.add_error(name if name in self.fields else None, broken.message)
 
 
 @dataclass(frozen=True)
@@ -76,6 +41,12 @@ class PlaceForm(EditForm):
     def offer(self, places: Iterable[tuple[str, str]]) -> None:
         """Show the columns to choose from under these labels."""
         self.fields["place"].choices = list(places)  # type: ignore[attr-defined]  # a choice field
+
+    def refuse(self, broken: RuleBroken) -> None:
+        """As every form; what a service calls the day is the form's place."""
+        field = "place" if broken.field == "day" else broken.field
+        broken.field = field
+        super().refuse(broken)
 
     @property
     def where(self) -> list[forms.BoundField]:

@@ -4,7 +4,7 @@ from django.contrib.auth.views import LoginView, LogoutView
 from django.http import HttpResponse
 
 from teamroom.common.http import UNPROCESSABLE
-from teamroom.members.forms import SignInForm
+from teamroom.members.forms.signing_in import SignInForm
 
 
 class SignIn(LoginView):

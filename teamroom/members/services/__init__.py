@@ -1,0 +1,1 @@
+"""Writes of people and places: one deed, one transaction."""
