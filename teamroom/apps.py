@@ -1,5 +1,7 @@
 """The roof as an app: it brings the commands and the static files, and no models."""
 
+from importlib import import_module
+
 from django.apps import AppConfig
 
 
@@ -8,3 +10,7 @@ class TeamroomConfig(AppConfig):
 
     name = "teamroom"
     label = "teamroom"
+
+    def ready(self) -> None:
+        """Make the Celery app known to every process, as pages nudge the background work too."""
+        import_module("teamroom.celery")

@@ -115,6 +115,8 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 REDIS_URL = REDIS_URL or broker_url(DATA_DIR)
 CELERY_BROKER_URL = REDIS_URL.replace("unix://", "redis+socket://", 1)
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+# A page that nudges the background work never waits for a broker that is away.
+CELERY_BROKER_TRANSPORT_OPTIONS = {"socket_connect_timeout": 1, "max_retries": 0, "interval_start": 0}
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TIMEZONE = TIME_ZONE
 

@@ -1,0 +1,32 @@
+"""Nudging the background work from a page."""
+
+import socket
+import time
+from typing import Any
+
+import pytest
+from celery import current_app
+from django.db import transaction
+
+from teamroom.common.nudge import nudge
+
+SWEEP = "teamroom.tasks.clear_expired_sessions"
+
+
+def test_every_process_knows_the_broker_of_the_settings(settings: Any) -> None:
+    assert current_app.main == "teamroom"
+    assert current_app.conf.broker_url == settings.CELERY_BROKER_URL
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("address", ["redis+socket:///nowhere/valkey.sock", "redis://127.0.0.1:{closed}/0"])
+def test_a_broker_that_is_away_hinders_nobody(monkeypatch: pytest.MonkeyPatch, address: str) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        closed = taken.getsockname()[1]
+    monkeypatch.setattr(current_app.conf, "broker_write_url", address.format(closed=closed))
+    current_app.close()
+    begun = time.monotonic()
+    with transaction.atomic():
+        nudge(SWEEP)
+    assert time.monotonic() - begun < 2
+    current_app.close()
