@@ -1,4 +1,4 @@
-"""Reads of people and places."""
+"""Which years and classes are a member's, as of today."""
 
 from collections import defaultdict
 from collections.abc import Iterable
