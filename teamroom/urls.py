@@ -9,5 +9,6 @@ urlpatterns = [
     path("", home, name="home"),
     path("", include("teamroom.members.urls")),
     path("", include("scheduling.urls")),
+    path("", include("teamroom.setup.urls")),
     path("health/", health, name="health"),
 ]

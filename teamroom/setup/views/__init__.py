@@ -1,0 +1,1 @@
+"""Pages of the first run and of the set-up list."""
