@@ -36,3 +36,8 @@ def begin_year_change(pk: int) -> SchoolYear:
     year.revision = uuid.uuid4()
     year.save(update_fields=["revision"])
     return year
+
+
+def year_alone(pk: int) -> SchoolYear:
+    """The year, for this transaction alone, its revision kept: for changes that reach no reading."""
+    return SchoolYear.objects.select_for_update().get(pk=pk)
