@@ -6,7 +6,7 @@ as long as the database needs to answer; the tests hold the names to the models'
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
 from django.db import connection
@@ -45,8 +45,16 @@ CHANGES = """
 def plans_of(inputs: YearInputs, classrooms: Collection[Classroom]) -> dict[int, ClassroomPlan]:
     """Each classroom's plan by its id. All must belong to the inputs' year."""
     ids = [classroom.pk for classroom in classrooms]
-    versions = _versions(inputs, ids)
-    changes = _changes(inputs, ids)
+    return plans_from(inputs, classrooms, versions_of(inputs, ids), changes_of(inputs, ids))
+
+
+def plans_from(
+    inputs: YearInputs,
+    classrooms: Collection[Classroom],
+    versions: Mapping[int, Sequence[Version]],
+    changes: Mapping[int, Sequence[DayChange]],
+) -> dict[int, ClassroomPlan]:
+    """Plans put together from what `versions_of` and `changes_of` gave."""
     return {
         classroom.pk: ClassroomPlan(
             grades=tuple(classroom.grades),
@@ -58,7 +66,8 @@ def plans_of(inputs: YearInputs, classrooms: Collection[Classroom]) -> dict[int,
     }
 
 
-def _versions(inputs: YearInputs, ids: Collection[int]) -> Mapping[int, list[Version]]:
+def versions_of(inputs: YearInputs, ids: Collection[int]) -> Mapping[int, list[Version]]:
+    """The versions of classrooms' weeks, by the classroom's id."""
     blocks: dict[int, list[Block]] = defaultdict(list)
     columns: dict[int, dict[int, tuple[str, int]]] = defaultdict(dict)
     weeks: dict[int, tuple[int, dt.date]] = {}
@@ -79,7 +88,8 @@ def _versions(inputs: YearInputs, ids: Collection[int]) -> Mapping[int, list[Ver
     return versions
 
 
-def _changes(inputs: YearInputs, ids: Collection[int]) -> Mapping[int, list[DayChange]]:
+def changes_of(inputs: YearInputs, ids: Collection[int]) -> Mapping[int, list[DayChange]]:
+    """The day changes that reach classrooms, by the classroom's id."""
     changes: dict[int, list[DayChange]] = defaultdict(list)
     for classroom, name, closed, date, start, end, credits in _asked(CHANGES, ids):
         changes[classroom].append(DayChange(date, name, closed, start, end, _credits(inputs, credits)))

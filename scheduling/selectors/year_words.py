@@ -117,8 +117,8 @@ def small(text: str) -> str:
     return text[:1].lower() + text[1:]
 
 
-def _load(year: SchoolYear) -> YearWords:
-    inputs = year_inputs(year)
+def load_year_words(year: SchoolYear, inputs: YearInputs) -> YearWords:
+    """The year's words straight from the database, beside its inputs as they are."""
     rows = Activity.objects.filter(year=year).order_by("pk").values_list("pk", "key", "name")
     activities = {pk: ActivityWords(pk, key, name, _look(place)) for place, (pk, key, name) in enumerate(rows)}
     kinds = {pk: (key, name) for pk, key, name in year.day_kinds.order_by("pk").values_list("pk", "key", "name")}
@@ -164,4 +164,4 @@ def _rule_words(row: RuleRow, rule: Rule, activities: words.Names, kinds: words.
     )
 
 
-_kept = KeptByRevision(_load)
+_kept = KeptByRevision(lambda year: load_year_words(year, year_inputs(year)))

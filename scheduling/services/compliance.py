@@ -6,6 +6,8 @@ Every service that changes a week, a date, a day change, a bell schedule or a ru
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass, field
 from hashlib import blake2b
 
@@ -38,6 +40,32 @@ class ReadingChanges:
         return bool(self.pairs)
 
 
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """Which readings a change can touch: of these classrooms and rules, by id; None means all."""
+
+    classrooms: frozenset[int] | None
+    rules: frozenset[int] | None
+
+
+_put_off: ContextVar[list[Asked] | None] = ContextVar("recomputations put off", default=None)
+
+
+@contextmanager
+def recomputation_put_off() -> Iterator[list[Asked]]:
+    """Inside, `recompute` works nothing out and writes nothing: it only notes what it was asked.
+
+    For rehearsals, and for whoever works the readings out beforehand. Who opens it answers for the
+    readings.
+    """
+    asked: list[Asked] = []
+    before = _put_off.set(asked)
+    try:
+        yield asked
+    finally:
+        _put_off.reset(before)
+
+
 def place_of(reading: Reading) -> Place:
     return reading.rule_id, reading.grade, reading.part
 
@@ -56,23 +84,29 @@ def recompute(
     keeps its figures; `from_scratch` trusts nothing stored. `year` must be held by the
     transaction, and its rows as they will be committed.
     """
+    if (noted := _put_off.get()) is not None:
+        rooms = None if classrooms is None else frozenset(room.pk for room in classrooms)
+        noted.append(Asked(rooms, None if rules is None else frozenset(rules)))
+        return ReadingChanges()
     inputs = load_year_inputs(year) if from_scratch else year_inputs(year)
     chosen = list(year.classrooms.order_by("pk") if classrooms is None else classrooms)
     changes = ReadingChanges()
     for start in range(0, len(chosen), AT_A_TIME):
         some = chosen[start : start + AT_A_TIME]
-        stored = _stored(some, rules)
+        stored = stored_readings(some, rules)
         plans = plans_of(inputs, some)
         for classroom in some:
-            wanted = _wanted(
+            wanted = wanted_readings(
                 inputs, classroom, plans[classroom.pk], rules, {} if from_scratch else stored[classroom.pk]
             )
-            changes.pairs += _differences(stored[classroom.pk], wanted)
+            changes.pairs += differences(stored[classroom.pk], wanted)
     _write(changes)
     return changes
 
 
-def _stored(classrooms: Sequence[Classroom], rules: Collection[int] | None) -> Mapping[int, dict[Place, Reading]]:
+def stored_readings(
+    classrooms: Sequence[Classroom], rules: Collection[int] | None
+) -> Mapping[int, dict[Place, Reading]]:
     rows = Reading.objects.filter(classroom__in=classrooms)
     if rules is not None:
         rows = rows.filter(rule__in=rules)
@@ -82,7 +116,7 @@ def _stored(classrooms: Sequence[Classroom], rules: Collection[int] | None) -> M
     return stored
 
 
-def _wanted(
+def wanted_readings(
     inputs: YearInputs,
     classroom: Classroom,
     plan: ClassroomPlan,
@@ -143,7 +177,7 @@ def _short(text: str) -> str:
     return blake2b(text.encode(), digest_size=16).hexdigest()
 
 
-def _differences(
+def differences(
     stored: Mapping[Place, Reading], wanted: Mapping[Place, Reading]
 ) -> Iterator[tuple[Reading | None, Reading | None]]:
     for place, reading in wanted.items():
