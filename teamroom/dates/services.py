@@ -4,10 +4,43 @@ import datetime as dt
 import uuid
 from typing import Any
 
+from django.db import IntegrityError, transaction
 from django.db.models import QuerySet
 
 from teamroom.common.errors import RuleBroken
-from teamroom.dates.models import SchoolYear
+from teamroom.dates.calendar_maths import REGULAR
+from teamroom.dates.models import DayKind, School, SchoolYear
+
+LONGEST_YEAR = 2 * 366
+"""Days. Every date of a year is counted, so a year of centuries typed by a slip would take centuries."""
+
+
+@transaction.atomic
+def begin_school_year(school: School, *, name: str, first_day: dt.date, last_day: dt.date) -> SchoolYear:
+    """A year with its regular kind of day, to be set up. RuleBroken at `year_name`, `first_day` or `last_day`."""
+    name = " ".join(name.split())
+    if not name:
+        raise RuleBroken("Name the year, as in 2026-27.", field="year_name")
+    check_year_dates(first_day, last_day)
+    try:
+        with transaction.atomic():
+            year = SchoolYear.objects.create(
+                school=school, name=name, first_day=first_day, last_day=last_day, being_set_up=True
+            )
+    except IntegrityError as taken:
+        raise RuleBroken(f"{school.name} has a year called {name} already.", field="year_name") from taken
+    DayKind.objects.create(year=year, key=REGULAR, name="Regular day")
+    return year
+
+
+def check_year_dates(first_day: dt.date, last_day: dt.date) -> None:
+    """Raise RuleBroken for dates that no school year has."""
+    if last_day < first_day:
+        raise RuleBroken(
+            f"The last day comes after the first: choose one after {first_day:%d %b %Y}.", field="last_day"
+        )
+    if (last_day - first_day).days > LONGEST_YEAR:
+        raise RuleBroken("That is more than two years. Check the year of both dates.", field="last_day")
 
 
 def hold_year(ids: QuerySet[Any, Any]) -> SchoolYear | None:
