@@ -8,9 +8,10 @@ from django.http import Http404
 
 from teamroom.common.errors import Denied
 from teamroom.dates.models import School, SchoolYear
-from teamroom.members.models import Classroom, DistrictRole, Member, SchoolRole, Team, TeamRole
+from teamroom.members.models import Classroom, DistrictRole, Invitation, Member, SchoolRole, Team, TeamRole
 from teamroom.members.roles import Deed, Role, may
 from teamroom.members.selectors import taught_today
+from teamroom.members.selectors.people import ever_of_school, ever_of_teams
 
 Words = QuerySet[Any, Any]
 
@@ -44,6 +45,28 @@ class YearPlace:
     @property
     def may_read_trail(self) -> bool:
         return self.may("read trail")
+
+    @property
+    def of_district(self) -> bool:
+        return "district administrator" in self.roles
+
+
+@dataclass(frozen=True)
+class PeoplePlace(YearPlace):
+    """A school year's people as one member may see them: all of the school's, or those of the teams they lead."""
+
+    led: frozenset[int] = frozenset()
+
+    @property
+    def whole_school(self) -> bool:
+        return may(self.roles - {"lead"}, "read people")
+
+    @property
+    def may_invite(self) -> bool:
+        return self.may_manage_people or bool(self.led)
+
+    def may_change_team(self, team: Team) -> bool:
+        return self.may_manage_people or team.pk in self.led
 
 
 def roles_in_classroom(member: Member, classroom: Classroom) -> set[Role]:
@@ -131,6 +154,42 @@ def team_for(member: Member, pk: int, deed: Deed) -> Team:
     if not may(roles_in_team(member, team), deed):
         raise Denied(deed)
     return team
+
+
+def people_for(member: Member, pk: int, deed: Deed = "read people") -> PeoplePlace:
+    """The people of a year for somebody who may do a deed with them."""
+    place = year_for(member, pk, deed)
+    led: frozenset[int] = frozenset()
+    if "lead" in place.roles:
+        mine = TeamRole.objects.filter(team__year=place.year, member=member, role="lead")
+        led = frozenset(mine.values_list("team", flat=True))
+    return PeoplePlace(place.year, place.roles, led)
+
+
+def person_for(member: Member, year: int, pk: int, deed: Deed = "read people") -> tuple[PeoplePlace, Member]:
+    """Somebody who has, or once had, a part in what the reader may see of the school; 404 for anybody else."""
+    place = people_for(member, year, deed)
+    people = ever_of_school(place.year.school_id) if place.whole_school else ever_of_teams(place.led)
+    person = people.filter(pk=pk).first()
+    if person is None:
+        raise Http404
+    return place, person
+
+
+def invitation_for(member: Member, pk: int) -> Invitation:
+    """An invitation for somebody who may take it back or renew it: who may give all that it gives."""
+    invitation = Invitation.objects.select_related("school", "team__year__school", "classroom").filter(pk=pk).first()
+    if invitation is None:
+        raise Http404
+    roles = roles_in_school(member, invitation.school)
+    if may(roles, "manage people"):
+        return invitation
+    team = invitation.team if not invitation.school_role else None
+    if team is not None and may(roles_in_team(member, team), "manage team"):
+        return invitation
+    if may(roles, "read people"):
+        raise Denied("manage people")
+    raise Http404
 
 
 def require_in_district(member: Member, deed: Deed) -> None:
