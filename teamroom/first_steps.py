@@ -10,6 +10,8 @@ from django.core.management import call_command
 
 from teamroom.dates.models import School
 from teamroom.demo.load import SIGN_IN_FILE, load_demo
+from teamroom.members.models import Member
+from teamroom.members.services.first_administrator import make_first_link
 
 
 def gather_static_files() -> None:
@@ -32,14 +34,15 @@ def ready_demo() -> None:
         load_demo()
 
 
-def sign_in_lines(data: Path) -> list[str]:
-    """What to tell somebody who wants to get in."""
+def sign_in_lines(data: Path, address: str) -> list[str]:
+    """What to tell somebody who wants to get in. While nobody can, a fresh link for the first administrator."""
     path = data / SIGN_IN_FILE
-    if path.exists():
+    if path.exists() and Member.objects.exists():
         return [*path.read_text(encoding="utf-8").splitlines(), f"(kept in {path})"]
-    if School.objects.exists():
+    token = make_first_link()
+    if token is None:
         return ["Sign in with your e-mail address."]
     return [
-        "There is no school yet: launch with --demo, or load yours with: python manage.py load_school FILE",
-        "and bring in its first person with: python manage.py add_member ADDRESS --name NAME --role administrator",
+        "Nobody is here yet. Whoever opens this link becomes the first administrator; it works once:",
+        f"    {address}first/{token}/",
     ]

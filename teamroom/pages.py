@@ -5,7 +5,8 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from scheduling.selectors.home_page import home_groups, is_new_installation
-from teamroom.members.access import year_place
+from teamroom.members.access import roles_in_district, year_place
+from teamroom.members.roles import may
 from teamroom.members.selectors import years_of
 from teamroom.members.signed_in import MemberRequest, signed_in
 
@@ -15,7 +16,10 @@ from teamroom.members.signed_in import MemberRequest, signed_in
 def home(request: MemberRequest) -> HttpResponse:
     """A member's classrooms and how each stands with its rules."""
     groups = home_groups(request.user)
-    context = {"groups": groups, "is_new": not groups and is_new_installation(), "here": "classrooms"}
+    is_new = not groups and is_new_installation()
+    context = {"groups": groups, "is_new": is_new, "here": "classrooms"}
+    if is_new:
+        context["may_found"] = may(roles_in_district(request.user), "found school")
     # Somebody of one school goes round its year from here; somebody of several chooses first.
     years = years_of(request.user)
     places = [year_place(request.user, year) for year in years]

@@ -129,6 +129,13 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
 
+# What is too large for any file we take is thrown away as it comes.
+FILE_UPLOAD_HANDLERS = [
+    "teamroom.common.uploads.LimitedUpload",
+    "django.core.files.uploadhandler.MemoryFileUploadHandler",
+    "django.core.files.uploadhandler.TemporaryFileUploadHandler",
+]
+
 # Faults go to the process's own log, which the launch keeps in a file and a container prints.
 LOGGING = {
     "version": 1,

@@ -1,8 +1,55 @@
-"""Whether a year is still being set up, which its administrator alone decides."""
+"""Beginning a school, and whether its year is still being set up, which its administrator alone decides."""
 
+import datetime as dt
+from pathlib import Path
+from typing import NamedTuple
+
+from django.conf import settings
 from django.db import transaction
 
-from teamroom.dates.models import SchoolYear
+from teamroom.common.errors import RuleBroken
+from teamroom.dates.calendar_maths import REGULAR
+from teamroom.dates.models import DayKind, School, SchoolYear
+from teamroom.demo.load import SIGN_IN_FILE, DemoPerson, load_demo
+from teamroom.members.models import Member
+from teamroom.members.services.people import give_school_role
+from teamroom.members.services.schools import found_school
+
+
+@transaction.atomic
+def begin_school(
+    member: Member,
+    *,
+    name: str,
+    place: str,
+    time_zone: str,
+    year_name: str,
+    first_day: dt.date,
+    last_day: dt.date,
+) -> SchoolYear:
+    """A school with its first year, to be set up; the member becomes its administrator. Raises RuleBroken."""
+    school = found_school(name=name, time_zone=time_zone, place=place, administrator=member)
+    year = SchoolYear(school=school, name=year_name, first_day=first_day, last_day=last_day, being_set_up=True)
+    year.save()
+    DayKind.objects.create(year=year, key=REGULAR, name="Regular day")
+    return year
+
+
+class DemoBegun(NamedTuple):
+    """The invented people, and the server's file that says how to sign in as each."""
+
+    people: list[DemoPerson]
+    kept_in: Path
+
+
+@transaction.atomic
+def begin_demo(member: Member) -> DemoBegun:
+    """The demo school with the member as one more administrator. RuleBroken where there is a school already."""
+    if School.objects.exists():
+        raise RuleBroken("There is a school here already: the demo school is loaded only where there is none.")
+    people = load_demo().people
+    give_school_role(member, School.objects.get(), "administrator")
+    return DemoBegun(people, Path(settings.DATA_DIR) / SIGN_IN_FILE)
 
 
 @transaction.atomic

@@ -4,6 +4,7 @@ from typing import Any
 
 from django import template
 
+from teamroom.members.models import Member
 from teamroom.setup.order import around
 
 register = template.Library()
@@ -22,3 +23,9 @@ def setup_next(context: template.Context) -> dict[str, Any]:
         "before": before and {"title": before.title, "to": before.address(year.pk)},
         "after": after and {"title": after.title, "to": after.address(year.pk)},
     }
+
+
+@register.simple_tag
+def nobody_yet() -> bool:
+    """Whether the installation has no people, so that only the first administrator's link lets anybody in."""
+    return not Member.objects.exists()

@@ -111,7 +111,7 @@ class Command(BaseCommand):
 
     def greet(self, address: str, data: Path, host: str) -> None:
         """Say where it is and how to get in."""
-        for line in ["", f"Teamroom is at {address}", *sign_in_lines(data), "Ctrl-C stops it.", ""]:
+        for line in ["", f"Teamroom is at {address}", *sign_in_lines(data, address), "Ctrl-C stops it.", ""]:
             self.say(line)
         if host not in LOOPBACK:
             self.say(

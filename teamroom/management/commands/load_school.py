@@ -13,6 +13,7 @@ from teamroom.school_file.faults import FileRefused
 from teamroom.school_file.form import Document
 from teamroom.school_file.loading import Loaded, load
 from teamroom.school_file.reading import read_path, read_stream
+from teamroom.school_file.saying import said_loaded
 
 
 class Command(BaseCommand):
@@ -44,15 +45,6 @@ class Command(BaseCommand):
             raise CommandError(f"{count} fault{'' if count == 1 else 's'}: nothing was loaded.") from refused
 
     def tell(self, document: Document, loaded: Loaded) -> None:
-        counts = ", ".join(
-            counted(len(document.get(section, ())), section.replace("_", " "))
-            for section in ("classrooms", "weeks", "rules", "day_changes")
-        )
-        self.stdout.write(f"Loaded {loaded.year.school.name}, {loaded.year.name}: {counts}.")
+        self.stdout.write(said_loaded(document, loaded))
         if loaded.replaced:
             self.stdout.write(f"The year as it was before is kept in {loaded.replaced}")
-
-
-def counted(number: int, things: str) -> str:
-    """`2 classrooms`, `1 classroom`."""
-    return f"{number} {things if number != 1 else things.removesuffix('s')}"
