@@ -8,6 +8,24 @@ from django import forms
 from teamroom.dates.grades import LONGEST, NotUnderstood, parsed_grades
 
 
+class DayInput(forms.DateInput):
+    """A browser's own date field."""
+
+    input_type = "date"
+
+    def __init__(self) -> None:
+        super().__init__(format="%Y-%m-%d")
+
+
+def day_field(label: str, missing: str) -> forms.DateField:
+    """A date to be typed or picked; `missing` says what to do without one."""
+    return forms.DateField(
+        label=label,
+        widget=DayInput(),
+        error_messages={"required": missing, "invalid": "Write a date, as in 2026-09-07."},
+    )
+
+
 class GradesField(forms.CharField):
     """Grades as people type them; a list to the code, in their order. `also` are the school's own names."""
 

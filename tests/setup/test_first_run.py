@@ -9,11 +9,11 @@ from django.test import Client
 from django.urls import reverse
 
 from teamroom.dates.models import School, SchoolYear
+from teamroom.dates.places import state_choices, zone_choices
 from teamroom.demo.load import SIGN_IN_FILE
 from teamroom.demo.people import PEOPLE
 from teamroom.members.models import DistrictRole, Member, SchoolRole
 from teamroom.members.services.first_administrator import make_first_link
-from teamroom.setup.places import state_choices, zone_choices
 from tests import factories as make
 
 FAY = {"name": "Fay Ostrander", "email": "fay@school.example", "passphrase": "seven quiet lanterns at dusk"}

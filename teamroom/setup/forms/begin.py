@@ -8,26 +8,10 @@ from django.conf import settings
 
 from teamroom.common.forms import EditForm
 from teamroom.common.uploads import LARGEST_UPLOAD, MEBIBYTE
-from teamroom.setup.places import state_choices, zone_choices
+from teamroom.dates.forms import day_field
+from teamroom.dates.places import state_choices, zone_choices
 
 TOO_LARGE = f"The file is larger than {LARGEST_UPLOAD // MEBIBYTE} MiB: no school file is. Choose another."
-
-
-class DayInput(forms.DateInput):
-    """A browser's own date field."""
-
-    input_type = "date"
-
-    def __init__(self) -> None:
-        super().__init__(format="%Y-%m-%d")
-
-
-def day_field(label: str, missing: str) -> forms.DateField:
-    return forms.DateField(
-        label=label,
-        widget=DayInput(),
-        error_messages={"required": missing, "invalid": "Write a date, as in 2026-09-07."},
-    )
 
 
 class YearFields(EditForm):
