@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from scheduling.views import blocks, readings, weeks
+from scheduling.views import blocks, classrooms, readings, weeks
 
 app_name = "scheduling"
 
@@ -23,4 +23,11 @@ urlpatterns = [
     path("blocks/<int:block>/remove/", blocks.remove, name="block-remove"),
     # Readings
     path("classrooms/<int:classroom>/rules/<int:rule>/<int:part>/", readings.trace, name="reading-trace"),
+    # Classrooms
+    path("teams/<int:team>/classrooms/add/", classrooms.add, name="classroom-add"),
+    path("classrooms/<int:classroom>/change/", classrooms.change, name="classroom-change"),
+    path("classrooms/<int:classroom>/retire/", classrooms.retire, name="classroom-retire"),
+    path("classrooms/<int:classroom>/bring-back/", classrooms.bring_back, name="classroom-bring-back"),
+    path("classrooms/<int:classroom>/remove/", classrooms.remove, name="classroom-remove"),
+    path("years/<int:year>/caps/", classrooms.caps, name="cap-suggestions"),
 ]

@@ -1,12 +1,25 @@
-"""Addresses of signing in and out."""
+"""Addresses of people and places; one verb, one address."""
 
 from django.urls import path
 
-from teamroom.members.views import signing_in
+from teamroom.members.people_urls import people_patterns
+from teamroom.members.views import signing_in, teaching, teams
 
 app_name = "members"
 
 urlpatterns = [
+    *people_patterns,
     path("sign-in/", signing_in.SignIn.as_view(), name="sign-in"),
     path("sign-out/", signing_in.SignOut.as_view(), name="sign-out"),
+    # Teams, and who teaches a class
+    path("years/<int:year>/teams/", teams.sheet, name="teams"),
+    path("years/<int:year>/teams/add/", teams.add, name="team-add"),
+    path("teams/<int:team>/change/", teams.change, name="team-change"),
+    path("teams/<int:team>/retire/", teams.retire, name="team-retire"),
+    path("teams/<int:team>/bring-back/", teams.bring_back, name="team-bring-back"),
+    path("classrooms/<int:classroom>/teachers/", teaching.teachers, name="class-teachers"),
+    path("classrooms/<int:classroom>/teachers/add/", teaching.put_on, name="class-teacher-add"),
+    path("class-teachers/<int:pk>/dates/", teaching.change_dates, name="class-teacher-dates"),
+    path("class-teachers/<int:pk>/take-off/", teaching.take_off, name="class-teacher-take-off"),
+    path("class-teachers/<int:pk>/hand-over/", teaching.hand_over, name="class-hand-over"),
 ]

@@ -31,19 +31,19 @@ def change_dates(teaching: ClassTeacher, *, first_day: dt.date | None, last_day:
 
 
 @transaction.atomic
-def take_off(teaching: ClassTeacher, *, last_day: dt.date | None) -> None:
+def take_off(teaching: ClassTeacher, *, last_day: dt.date | None) -> ClassTeacher:
     """Take somebody off a class after a last day; without one, as if they had never taught it."""
     _held(teaching.classroom)
     if last_day is None:
         teaching.delete()
-        return
+        return teaching
     if teaching.first_day is not None and last_day < teaching.first_day:
         raise RuleBroken(
             f"{teaching.member} takes the class only from {said_date(teaching.first_day)}: "
             "leave the date empty if they never teach it.",
             field="last_day",
         )
-    _written(teaching, teaching.first_day, last_day, field="last_day")
+    return _written(teaching, teaching.first_day, last_day, field="last_day")
 
 
 @transaction.atomic
