@@ -17,6 +17,7 @@ Deed = Literal[
     "read trail",
     "found school",
     "read letters",
+    "read specialist's week",
 ]
 Role = Literal[
     "district administrator",
@@ -27,6 +28,7 @@ Role = Literal[
     "teacher, editing together",
     "guest",
     "own classroom",
+    "own post",
 ]
 
 SCHOOL_ROLES: tuple[Role, ...] = ("administrator", "coordinator")
@@ -56,6 +58,8 @@ MAY: dict[Deed, frozenset[Role]] = {
     "read trail": frozenset({"district administrator", "administrator", "coordinator"}),
     "found school": frozenset({"district administrator"}),
     "read letters": frozenset({"district administrator"}),
+    # Whose post it is holds that role towards their own week alone; it lets them into nothing else.
+    "read specialist's week": frozenset({"district administrator", "administrator", "coordinator", "own post"}),
 }
 
 
