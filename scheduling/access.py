@@ -3,11 +3,11 @@
 from django.db.models import QuerySet
 from django.http import Http404
 
-from scheduling.models import Block, Week
+from scheduling.models import Block, Rule, Week
 from teamroom.dates.services import hold_year
-from teamroom.members.access import require, roles_in_classroom
+from teamroom.members.access import YearPlace, require, roles_in_classroom, year_for
 from teamroom.members.models import Classroom, Member
-from teamroom.members.roles import Role, may
+from teamroom.members.roles import Deed, Role, may
 
 
 def classroom_for_reading(member: Member, pk: int) -> Classroom:
@@ -106,3 +106,12 @@ def _locked(member: Member, weeks: QuerySet[Week]) -> Week:
     week.classroom.year = year
     require(roles_in_classroom(member, week.classroom), "edit week")
     return week
+
+
+def rule_for(member: Member, year: int, pk: int, deed: Deed) -> tuple[YearPlace, Rule]:
+    """A rule of a year, for somebody who may do a deed in the year."""
+    place = year_for(member, year, deed)
+    rule = Rule.objects.filter(year=place.year, pk=pk).first()
+    if rule is None:
+        raise Http404
+    return place, rule
