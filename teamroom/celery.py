@@ -16,8 +16,20 @@ app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks()
 
 app.conf.beat_schedule = {
+    # Who asks for a big change of a calendar nudges the worker; this is for lost nudges and for lost workers.
+    "do calendar work": {"task": "scheduling.tasks.do_calendar_work", "schedule": 15.0},
+    "clear calendar previews": {
+        "task": "scheduling.tasks.clear_calendar_previews",
+        "schedule": crontab(hour="3", minute="37"),
+    },
     "clear expired sessions": {
         "task": "teamroom.tasks.clear_expired_sessions",
         "schedule": crontab(hour="3", minute="17"),
+    },
+    # A new letter nudges the sweep itself; this is for those that are tried again, and for a nudge that got lost.
+    "send letters": {"task": "teamroom.members.tasks.send_letters", "schedule": 10.0},
+    "forget old letters": {
+        "task": "teamroom.members.tasks.forget_letters",
+        "schedule": crontab(hour="3", minute="27"),
     },
 }

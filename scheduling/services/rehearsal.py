@@ -24,7 +24,7 @@ Deed = Callable[[], object]
 @dataclass(frozen=True)
 class Rehearsal:
     """What the readings would follow from after a deed. `revision` is the year's before it;
-    `asked` the readings it can touch; `versions` are empty where weeks were left to be read later."""
+    `asked` the readings it can touch; `versions` is None where weeks were left to be read later."""
 
     revision: uuid.UUID
     before: YearWords
@@ -32,7 +32,7 @@ class Rehearsal:
     asked: Asked
     rooms: Sequence[Classroom]
     changes: Mapping[int, Sequence[DayChange]]
-    versions: Mapping[int, Sequence[Version]]
+    versions: Mapping[int, Sequence[Version]] | None
 
 
 def rehearse(year: SchoolYear, deed: Deed, *, with_weeks: bool = True) -> Rehearsal:
@@ -60,7 +60,7 @@ def rehearse(year: SchoolYear, deed: Deed, *, with_weeks: bool = True) -> Rehear
             asked=asked,
             rooms=rooms,
             changes=changes_of(after.inputs, ids),
-            versions=versions_of(after.inputs, ids) if with_weeks else {},
+            versions=versions_of(after.inputs, ids) if with_weeks else None,
         )
         transaction.set_rollback(True)
     return rehearsed

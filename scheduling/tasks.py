@@ -1,0 +1,27 @@
+"""Sweeps of scheduling: changes of the calendar that are too big for one answer."""
+
+import logging
+from contextlib import suppress
+
+import pghistory
+from celery import shared_task
+
+from scheduling.services import calendar_work
+from scheduling.services.calendar_work import TakenOver
+
+log = logging.getLogger(__name__)
+
+
+@shared_task
+def do_calendar_work() -> None:
+    """Do the changes of calendars that wait, and those whose worker was lost; one after the other."""
+    while (work := calendar_work.claim()) is not None:
+        # Who asked for it stands in the trail, as if they had done it in a request.
+        with pghistory.context(user=work.asked_by_id), suppress(TakenOver):
+            calendar_work.do(work)
+
+
+@shared_task
+def clear_calendar_previews() -> None:
+    """Take previews away that are a day old."""
+    calendar_work.clear_previews()
