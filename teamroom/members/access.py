@@ -176,9 +176,10 @@ def person_for(member: Member, year: int, pk: int, deed: Deed = "read people") -
     return place, person
 
 
-def invitation_for(member: Member, pk: int) -> Invitation:
-    """An invitation for somebody who may take it back or renew it: who may give all that it gives."""
-    invitation = Invitation.objects.select_related("school", "team__year__school", "classroom").filter(pk=pk).first()
+def invitation_for(member: Member, pk: int, *, school: School) -> Invitation:
+    """A school's invitation for somebody who may take it back or renew it: who may give all that it gives."""
+    found = Invitation.objects.select_related("school", "team__year__school", "classroom")
+    invitation = found.filter(pk=pk, school=school).first()
     if invitation is None:
         raise Http404
     roles = roles_in_school(member, invitation.school)

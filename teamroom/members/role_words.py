@@ -58,6 +58,12 @@ ROLES: dict[Role, RoleWords] = {
         "to edit.",
         "An administrator, or the team's lead.",
     ),
+    "own post": RoleWords(
+        "Specialist",
+        "Whoever teaches art, music, library, PE or the like across classrooms: reads when they teach whom. It opens "
+        "that one week and nothing else.",
+        "An administrator, on the page of specialists.",
+    ),
 }
 
 DEEDS: dict[Deed, str] = {
@@ -71,6 +77,7 @@ DEEDS: dict[Deed, str] = {
     "read trail": "Read who changed rules, rosters, roles and the calendar, and when",
     "found school": "Found a school, see how all of them stand, name district administrators",
     "read letters": "Read the letters that wait to be sent",
+    "read specialist's week": "Read a specialist's week across classrooms, with its clashes",
 }
 
 REACH: dict[Role, str] = {
@@ -82,6 +89,7 @@ REACH: dict[Role, str] = {
     "teacher, editing together": "in their team",
     "guest": "in their team",
     "own classroom": "in their classroom",
+    "own post": "in their own post",
 }
 
 

@@ -41,11 +41,13 @@ class Place:
 
     def invited(self, email: str = "nora@school.example", by: Member | None = None, **what: Any) -> Made:
         """An invitation as a teacher of grade 4 unless told otherwise."""
-        days = what.pop("days", 14)
-        offer = Offer(**(what or {"team": self.team, "team_role": "teacher"}))
-        return invite(
-            by=by or self.administrator, school=self.school, email=email, offer=offer, days=days, address_of=address
-        )
+        return invited_to(self.team, by or self.administrator, email, **what)
+
+
+def invited_to(into: Team, by: Member, email: str = "nora@school.example", /, *, days: int = 14, **what: Any) -> Made:
+    """An invitation into the school of a team: as its teacher unless told otherwise."""
+    offer = Offer(**(what or {"team": into, "team_role": "teacher"}))
+    return invite(by=by, school=into.year.school, email=email, offer=offer, days=days, address_of=address)
 
 
 def address(token: str) -> str:

@@ -1,6 +1,5 @@
 """Reads of people: who has a part in a school, what it is, and who is on the way in."""
 
-import datetime as dt
 from collections import defaultdict
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
@@ -8,7 +7,6 @@ from typing import Any
 
 from django.apps import apps
 from django.db.models import Q, QuerySet
-from django.utils import timezone
 
 from teamroom.dates.models import SchoolYear
 from teamroom.members.models import Classroom, ClassTeacher, Member, SchoolRole, Team, TeamRole
@@ -122,12 +120,7 @@ def _wanted(line: PersonLine, team: str, teams: list[int], led: Collection[int] 
     return has_part
 
 
-def other_parts(school: int, year: SchoolYear, person: Member) -> list[TeamRole]:
+def other_parts(year: SchoolYear, person: Member) -> list[TeamRole]:
     """What somebody is, or was, to teams of the school's other years, the latest year first."""
-    parts = TeamRole.objects.filter(member=person, team__year__school=school).exclude(team__year=year)
+    parts = TeamRole.objects.filter(member=person, team__year__school=year.school_id).exclude(team__year=year)
     return list(parts.select_related("team__year").order_by("-team__year__first_day", "team__name"))
-
-
-def last_seen(person: Member) -> dt.date | None:
-    """The date of somebody's last sign-in."""
-    return timezone.localdate(person.last_login) if person.last_login else None

@@ -6,6 +6,7 @@ from teamroom.common.errors import RuleBroken
 from teamroom.dates.models import School
 from teamroom.members.access import roles_in_district
 from teamroom.members.models import DistrictRole, Member, SchoolRole
+from teamroom.members.services.accounts import end_sessions
 from teamroom.members.services.district import check_another_of_district, hold_district
 from teamroom.members.services.people import check_another_administrator, hold_administrators
 from teamroom.members.services.withdrawing import withdraw_unbacked
@@ -29,6 +30,7 @@ def close_account(person: Member, *, by: Member) -> int:
         check_another_administrator(school, person)
     Member.objects.filter(pk=person.pk).update(is_active=False)
     person.is_active = False
+    end_sessions(person)
     return withdraw_unbacked(person)
 
 

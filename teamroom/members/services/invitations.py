@@ -17,9 +17,10 @@ from teamroom.members.models import Classroom, Invitation, Member, SchoolRole, T
 from teamroom.members.roles import SCHOOL_ROLES, TEAM_ROLES, Role
 from teamroom.members.selectors.invitations import date_at, given, member_of, same_address, state_of
 from teamroom.members.selectors.people import ever_of_school
-from teamroom.members.services.one_use import hash_of, new_secret
+from teamroom.members.services.accounts import open_account
+from teamroom.members.services.one_use import hash_of, new_secret, with_proof, without_proof
 from teamroom.members.services.passphrases import check_passphrase
-from teamroom.members.services.people import add_member, give_school_role, give_team_role
+from teamroom.members.services.people import give_school_role, give_team_role
 from teamroom.members.services.teaching import put_on
 from teamroom.members.services.withdrawing import may_give
 
@@ -117,7 +118,7 @@ def revoke(invitation: Invitation) -> None:
 def invitation_of(token: str) -> Invitation:
     """The open invitation that a secret opens, with its school, team and classroom; else Worthless."""
     found = Invitation.objects.select_related("school", "team", "classroom", "invited_by")
-    return _open(found.filter(token_hash=hash_of(token)).first())
+    return _open(found.filter(token_hash=hash_of(without_proof(token)[0])).first())
 
 
 @transaction.atomic
@@ -134,14 +135,16 @@ def accept(token: str, *, member: Member) -> Invitation:
 def come_in(token: str, *, name: str, passphrase: str) -> Member:
     """A new account for the invited address, with what the invitation gives.
 
-    Whoever holds the link was sent it or was handed it in person, so the address is taken as
-    theirs. RuleBroken where the address has an account already, or for a weak passphrase.
+    The letter's link proves that the address is theirs; the one handed over does not, or whoever
+    invites could open an account in somebody else's name and have it taken for theirs.
+    RuleBroken where the address has an account already, or for a weak passphrase.
     """
     invitation = _held_open(token)
     if member_of(invitation.email) is not None:
         raise RuleBroken("This address has an account already. Sign in with it, then accept the invitation.")
     check_passphrase(passphrase, email=invitation.email, name=name)
-    member = add_member(email=invitation.email, name=name, passphrase=passphrase)
+    by_letter = without_proof(token)[1]
+    member = open_account(email=invitation.email, name=name, passphrase=passphrase, verified=by_letter)
     _give(invitation, member)
     return member
 
@@ -208,10 +211,9 @@ def _sent(invitation: Invitation, days: int, address_of: AddressOf) -> Made:
             "back first. If you do not see it, ask the school's administrator.",
             field="email",
         ) from taken
-    link = address_of(token)
-    subject, text = letter_of(invitation, link)
+    subject, text = letter_of(invitation, address_of(with_proof(token)))
     send_mail(subject, text, None, [invitation.email])
-    return Made(invitation, link)
+    return Made(invitation, address_of(token))
 
 
 def letter_of(invitation: Invitation, link: str) -> tuple[str, str]:
@@ -234,9 +236,9 @@ def _held_open(token: str) -> Invitation:
     Of two who come at once the second waits here, and then finds it used. The year of its team is
     held before it: whoever changes the year has that first.
     """
-    mine = Invitation.objects.filter(token_hash=hash_of(token))
-    hold_year(mine.filter(team__isnull=False).values("team__year"))
-    return _open(_locked().filter(token_hash=hash_of(token)).first())
+    kept = hash_of(without_proof(token)[0])
+    hold_year(Invitation.objects.filter(token_hash=kept, team__isnull=False).values("team__year"))
+    return _open(_locked().filter(token_hash=kept).first())
 
 
 def _locked() -> QuerySet[Invitation]:
