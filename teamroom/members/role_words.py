@@ -75,6 +75,7 @@ DEEDS: dict[Deed, str] = {
     "read people": "See who has which part, and which invitations are open",
     "manage people": "Give and take any role in the school, invite to it, close an account",
     "read trail": "Read who changed rules, rosters, roles and the calendar, and when",
+    "close schools": "Close dates in all schools at once, as on a snow day, and open them again",
     "found school": "Found a school, see how all of them stand, name district administrators",
     "read letters": "Read the letters that wait to be sent",
     "read specialist's week": "Read a specialist's week across classrooms, with its clashes",

@@ -16,6 +16,7 @@ Deed = Literal[
     "manage people",
     "read trail",
     "found school",
+    "close schools",
     "read letters",
     "read specialist's week",
 ]
@@ -57,6 +58,7 @@ MAY: dict[Deed, frozenset[Role]] = {
     "manage people": frozenset({"district administrator", "administrator"}),
     "read trail": frozenset({"district administrator", "administrator", "coordinator"}),
     "found school": frozenset({"district administrator"}),
+    "close schools": frozenset({"district administrator"}),
     "read letters": frozenset({"district administrator"}),
     # Whose post it is holds that role towards their own week alone; it lets them into nothing else.
     "read specialist's week": frozenset({"district administrator", "administrator", "coordinator", "own post"}),
