@@ -2,13 +2,22 @@
 
 import os
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from django.core.cache import cache
 
 from teamroom.common.embedded import lease
 from teamroom.common.embedded.engine.base import close_connections
 from teamroom.common.embedded.postgres import outside_home
+
+
+@pytest.fixture(autouse=True)
+def nobody_tried_before() -> Iterator[None]:
+    """Each test begins with no attempt counted; the counters know nothing of a transaction that is taken back."""
+    cache.clear()
+    yield
 
 
 def gone_with_the_run() -> bool:

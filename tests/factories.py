@@ -4,6 +4,7 @@ import datetime as dt
 from collections.abc import Sequence
 from typing import Any
 
+from allauth.account.models import EmailAddress
 from django.db import transaction
 
 from scheduling.access import week_for_editing
@@ -45,7 +46,9 @@ def make_classroom(year: SchoolYear, key: str = "room12", grades: Sequence[str] 
 
 
 def make_member(name: str, **fields: Any) -> Member:
-    return Member.objects.create_user(f"{name.lower()}@school.example", "a long enough phrase", name=name, **fields)
+    member = Member.objects.create_user(f"{name.lower()}@school.example", "a long enough phrase", name=name, **fields)
+    EmailAddress.objects.create(user=member, email=member.email, primary=True, verified=True)
+    return member
 
 
 def make_teacher(classroom: Classroom, name: str = "Olive") -> Member:

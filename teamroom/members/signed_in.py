@@ -5,6 +5,7 @@ from functools import wraps
 from typing import Concatenate, ParamSpec, cast
 from urllib.parse import urlencode, urlsplit
 
+from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, resolve_url
 from django.utils.cache import add_never_cache_headers
@@ -43,4 +44,4 @@ def signed_in(
 
 
 def _sign_in(back: str) -> str:
-    return f"{resolve_url('members:sign-in')}?{urlencode({'next': back})}"
+    return f"{resolve_url(settings.LOGIN_URL)}?{urlencode({'next': back})}"

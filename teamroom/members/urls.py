@@ -3,14 +3,15 @@
 from django.urls import path
 
 from teamroom.members.people_urls import people_patterns
-from teamroom.members.views import signing_in, teaching, teams
+from teamroom.members.views import accounts, letters, teaching, teams
 
 app_name = "members"
 
 urlpatterns = [
     *people_patterns,
-    path("sign-in/", signing_in.SignIn.as_view(), name="sign-in"),
-    path("sign-out/", signing_in.SignOut.as_view(), name="sign-out"),
+    path("account/", accounts.my_account, name="account"),
+    path("letters/", letters.letters, name="letters"),
+    path("letters/again/", letters.send_again, name="letters-again"),
     # Teams, and who teaches a class
     path("years/<int:year>/teams/", teams.sheet, name="teams"),
     path("years/<int:year>/teams/add/", teams.add, name="team-add"),

@@ -120,6 +120,6 @@ def _sign_in(browser: Browser) -> None:
             # The server needs a moment before it listens.
             time.sleep(0.1)
             browser.connection.close()
-    browser.ask("POST", "/sign-in/", {"username": "bench@school.example", "password": PHRASE})
+    browser.ask("POST", "/sign-in/", {"login": "bench@school.example", "password": PHRASE})
     if "sessionid" not in browser.cookies:
         raise AssertionError("signing in failed")

@@ -61,7 +61,7 @@ def test_the_demo_can_be_signed_in_to_as_the_closed_file_says(launched: tuple[In
     browser = build_opener(HTTPCookieProcessor())
     with browser.open(f"{launched[1]}sign-in/") as page:
         token = page.read().decode().split('name="csrfmiddlewaretoken" value="')[1].split('"')[0]
-    form = urlencode({"username": email, "password": passphrase, "csrfmiddlewaretoken": token})
+    form = urlencode({"login": email, "password": passphrase, "csrfmiddlewaretoken": token})
     with browser.open(f"{launched[1]}sign-in/", form.encode()) as page:
         assert page.url == launched[1]
 

@@ -21,7 +21,7 @@ def added(*arguments: str) -> str:
 def test_an_administrator_can_sign_in_with_what_is_printed() -> None:
     make.make_classroom(make.make_year())
     words = added("--role", "administrator").split("passphrase ")[1].split()[0]
-    answer = Client().post("/sign-in/", {"username": "ada@school.example", "password": words})
+    answer = Client().post("/sign-in/", {"login": "ada@school.example", "password": words})
     assert answer.status_code == 302
     assert Member.objects.get().school_roles.get().role == "administrator"
 

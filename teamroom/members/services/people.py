@@ -1,22 +1,19 @@
 """Bringing people in, and what they are given to do."""
 
-from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from teamroom.common.errors import RuleBroken
 from teamroom.dates.models import School
 from teamroom.members.models import Classroom, Member, SchoolRole, Team, TeamRole
 from teamroom.members.roles import Role
+from teamroom.members.services.accounts import open_account
 from teamroom.members.services.withdrawing import withdraw_unbacked
 
 
 @transaction.atomic
 def add_member(*, email: str, name: str, passphrase: str) -> Member:
-    """Somebody new who signs in with this address; RuleBroken if somebody already does."""
-    try:
-        return Member.objects.create_user(email, passphrase, name=name)
-    except ValidationError as refused:
-        raise RuleBroken(" ".join(refused.messages), field="email") from refused
+    """Somebody new, whose address whoever runs the installation vouches for; RuleBroken if somebody has it already."""
+    return open_account(email=email, name=name, passphrase=passphrase, verified=True)
 
 
 @transaction.atomic

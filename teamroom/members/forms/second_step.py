@@ -1,0 +1,76 @@
+"""The forms of the second step and of passkeys, in our own voice."""
+
+from typing import Any
+
+from allauth.mfa.base.forms import AuthenticateForm, ReauthenticateForm
+from allauth.mfa.totp.forms import ActivateTOTPForm
+from allauth.mfa.webauthn.forms import AddWebAuthnForm, EditWebAuthnForm
+from django import forms
+
+from teamroom.members.forms.signing_in import reword
+
+LONGEST_NAME = 60
+CODE = ("Code", "Type the code your app shows now, or one of your recovery codes.")
+
+
+def _ask_for_code(form: forms.Form, label: str = CODE[0]) -> None:
+    reword(form, {"code": (label, CODE[1])})
+    form.fields["code"].widget.attrs |= {"autofocus": True, "spellcheck": "false", "autocapitalize": "none"}
+
+
+class CodeForm(AuthenticateForm):
+    """The second step of signing in."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        _ask_for_code(self)
+
+
+class CodeAgainForm(ReauthenticateForm):
+    """A code once more, before something that matters."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        _ask_for_code(self)
+
+
+class AppForm(ActivateTOTPForm):
+    """The first code of an app, which proves that it knows the secret."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        _ask_for_code(self, "Code the app shows")
+        self.fields["code"].widget.attrs["inputmode"] = "numeric"
+
+
+class AddPasskeyForm(AddWebAuthnForm):
+    """A passkey's name; the browser puts in the key itself."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        _ask_for_name(self)
+        # Every key is one to sign in with, so that no second kind needs explaining.
+        self.fields["passwordless"].widget = forms.HiddenInput()
+        self.fields["passwordless"].initial = True
+        self.fields["credential"].error_messages["required"] = (
+            "The browser made no passkey. Press the button again and follow what the browser asks."
+        )
+
+
+class RenamePasskeyForm(EditWebAuthnForm):
+    """Another name for a passkey."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        _ask_for_name(self)
+
+
+def _ask_for_name(form: forms.Form) -> None:
+    reword(form, {"name": ("Name", "Give it a name, such as the device it is on.")}, name="Such as: my phone.")
+    form.fields["name"] = forms.CharField(
+        label="Name",
+        max_length=LONGEST_NAME,
+        required=form.fields["name"].required,
+        help_text="Such as: my phone.",
+        error_messages={"required": "Give it a name, such as the device it is on."},
+    )

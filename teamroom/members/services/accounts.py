@@ -1,0 +1,51 @@
+"""Accounts: what lets somebody sign in, and what ends it."""
+
+from importlib import import_module
+
+from allauth.account.models import EmailAddress
+from allauth.mfa.models import Authenticator
+from allauth.usersessions.models import UserSession
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from teamroom.common.errors import RuleBroken
+from teamroom.members.models import Member
+
+
+@transaction.atomic
+def open_account(*, email: str, name: str, passphrase: str, verified: bool) -> Member:
+    """Somebody new who signs in with this address. RuleBroken, at the field, if somebody already does.
+
+    `verified` says that the address is known to be theirs: a letter reached them there, or whoever runs the
+    installation vouches for it.
+    """
+    try:
+        member = Member.objects.create_user(email.strip().lower(), passphrase, name=name)
+    except ValidationError as refused:
+        field = next((name for name in getattr(refused, "error_dict", {}) if name in ("email", "name")), "email")
+        raise RuleBroken(" ".join(refused.messages), field=field) from refused
+    EmailAddress.objects.create(user=member, email=member.email, primary=True, verified=verified)
+    return member
+
+
+@transaction.atomic
+def end_sessions(member: Member) -> int:
+    """Sign a member out everywhere at once; how many sessions it ended."""
+    sessions = list(UserSession.objects.select_for_update().filter(user=member))
+    store = import_module(settings.SESSION_ENGINE).SessionStore()
+    for session in sessions:
+        store.delete(session.session_key)
+    UserSession.objects.filter(pk__in=[session.pk for session in sessions]).delete()
+    return len(sessions)
+
+
+@transaction.atomic
+def remove_second_steps(member: Member) -> int:
+    """Take away the app, passkeys and recovery codes of somebody who lost them; how many. Their sessions end.
+
+    Only for whoever has made sure, face to face, that it is them.
+    """
+    removed, _ = Authenticator.objects.filter(user=member).delete()
+    end_sessions(member)
+    return removed

@@ -1,0 +1,50 @@
+"""How long a session lasts: it ends after a while without a request, and after the longest time in any case.
+
+Django ends it SESSION_COOKIE_AGE after it was last written; this writes it now and then while it is in use, and ends
+what is older than SESSION_LONGEST.
+"""
+
+import time
+from collections.abc import Callable
+from typing import Any
+
+from allauth.usersessions.models import UserSession
+from django.conf import settings
+from django.contrib.auth import SESSION_KEY, logout
+from django.http import HttpRequest, HttpResponse
+
+BEGAN, SEEN = "session began", "session seen"
+"""Seconds since the epoch."""
+NOW_AND_THEN = 5 * 60
+
+
+class SessionLimits:
+    """Middleware after those of sessions and authentication."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        if SESSION_KEY in request.session:
+            now = time.time()
+            if now - request.session.get(BEGAN, 0) > settings.SESSION_LONGEST.total_seconds():
+                logout(request)
+            elif not request.user.is_authenticated:
+                # Closed, or its passphrase changed: what such a session holds must not come back to life.
+                request.session.flush()
+            elif now - request.session.get(SEEN, 0) > NOW_AND_THEN:
+                request.session[SEEN] = now
+        return self.get_response(request)
+
+
+def begin_session(sender: object, request: HttpRequest, **rest: Any) -> None:
+    """What Django's signal of signing in calls: the time runs from here."""
+    request.session[BEGAN] = request.session[SEEN] = time.time()
+
+
+def renew_session(sender: object, request: HttpRequest, reauthenticated: bool = False, **rest: Any) -> None:
+    """What the accounts library's signal of a step done calls: a new key for a session that may now do more."""
+    before = request.session.session_key
+    if reauthenticated and before:
+        request.session.cycle_key()
+        UserSession.objects.filter(session_key=before).update(session_key=request.session.session_key)
