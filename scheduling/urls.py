@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from scheduling.views import blocks, classrooms, readings, weeks
+from scheduling.views import blocks, classrooms, readings, specialists, weeks
 
 app_name = "scheduling"
 
@@ -30,4 +30,10 @@ urlpatterns = [
     path("classrooms/<int:classroom>/bring-back/", classrooms.bring_back, name="classroom-bring-back"),
     path("classrooms/<int:classroom>/remove/", classrooms.remove, name="classroom-remove"),
     path("years/<int:year>/caps/", classrooms.caps, name="cap-suggestions"),
+    # Specialists
+    path("years/<int:year>/specialists/", specialists.sheet, name="specialists"),
+    path("years/<int:year>/specialists/give/", specialists.give, name="specialist-give"),
+    path("years/<int:year>/specialists/<int:member>/", specialists.week, name="specialist-week"),
+    path("specialists/<int:post>/change/", specialists.change, name="specialist-change"),
+    path("specialists/<int:post>/end/", specialists.end, name="specialist-end"),
 ]

@@ -122,7 +122,7 @@ def caps(request: MemberRequest, year: int) -> HttpResponse:
 def _form(request: MemberRequest, year: SchoolYear, told: Mapping[str, Any], team: Team | None = None) -> ClassroomForm:
     """The form: bound where it was sent to be saved. A cap taken from the list beside it only fills
     the field, and looking for the caps of other grades keeps what was typed."""
-    teams = list(managed_teams(year, request.user, year_place(request.user, year).roles))
+    teams = list(managed_teams(year, request.user, year_place(request.user, year).roles).filter(retired=False))
     if team is not None and team not in teams:
         teams.append(team)
     also = grade_names(year)

@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 
 from teamroom.common.forms import EditForm
-from teamroom.dates.forms import GradesField
+from teamroom.dates.forms import DayInput, GradesField
 from teamroom.members.models import Classroom, Member
 from teamroom.members.services.teams import TeamToBe
 
@@ -19,7 +19,7 @@ def date_field(label: str, *, help_text: str = "", missing: str = "") -> forms.D
         label=label,
         required=bool(missing),
         help_text=help_text,
-        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+        widget=DayInput(),
         error_messages={"required": missing, "invalid": "Write the date as 2026-09-07."},
     )
 

@@ -11,8 +11,8 @@ from teamroom.common.clock import said_date
 from teamroom.dates.grades import said_grades
 from teamroom.dates.models import SchoolYear
 from teamroom.members.models import Classroom, ClassTeacher, Member, Team, TeamRole
-from teamroom.members.roles import TEAM_ROLES, Role, may
-from teamroom.members.selectors.years import taught_today
+from teamroom.members.roles import Role, may
+from teamroom.members.selectors.readable import readable_in
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,38 +63,22 @@ class TeamSheet:
     retired: tuple[TeamLines, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Reader:
-    """What the sheet's reader may see and do beyond the sheet."""
-
-    reads_all: bool
-    manages_all: bool
-    of_teams: dict[int, Role]
-    own: set[int]
-
-    def reads(self, room: Classroom) -> bool:
-        return self.reads_all or room.team_id in self.of_teams or room.pk in self.own
-
-    def manages(self, team: Team) -> bool:
-        role = self.of_teams.get(team.pk)
-        return self.manages_all or (role is not None and may({role}, "manage team"))
-
-
 KINDS = (("lead", "Leads"), ("teacher", "Teaches"), ("guest", "Reads as a guest"))
 
 
 def team_sheet(year: SchoolYear, member: Member, roles: frozenset[Role]) -> TeamSheet:
     """All teams of a year, in a fixed number of queries; `roles` are the reader's in the year."""
-    rooms: dict[int, list[Classroom]] = defaultdict(list)
+    rooms: dict[int, list[tuple[Classroom, ClassLine]]] = defaultdict(list)
+    taught, readable = teachers_said(year), readable_in(year, member, roles)
     for room in year.classrooms.order_by("name", "key"):
-        rooms[room.team_id].append(room)
+        line = _line(room, taught.get(room.pk, ""), may_read=room in readable)
+        rooms[room.team_id].append((room, line))
     people: dict[int, list[TeamRole]] = defaultdict(list)
     for role in TeamRole.objects.filter(team__year=year, member__is_active=True).select_related("member"):
         people[role.team_id].append(role)
-    taught = teachers_said(year)
-    reader = _reader(year, member, roles, [role for some in people.values() for role in some])
+    managed = set(managed_teams(year, member, roles).values_list("pk", flat=True))
     lines = [
-        (team.retired, _team(team, people[team.pk], rooms[team.pk], taught, reader))
+        (team.retired, _team(team, people[team.pk], rooms[team.pk], may_manage=team.pk in managed))
         for team in year.teams.order_by("pk")
     ]
     return TeamSheet(
@@ -102,24 +86,9 @@ def team_sheet(year: SchoolYear, member: Member, roles: frozenset[Role]) -> Team
     )
 
 
-def _reader(year: SchoolYear, member: Member, roles: frozenset[Role], people: Iterable[TeamRole]) -> _Reader:
-    in_school = roles & {"district administrator", "administrator", "coordinator"}
-    return _Reader(
-        reads_all=bool(in_school),
-        manages_all=may(in_school, "manage team"),
-        of_teams={
-            row.team_id: next(role for role in TEAM_ROLES if role == row.role)
-            for row in people
-            if row.member_id == member.pk
-        },
-        own=set(taught_today(member).filter(classroom__year=year).values_list("classroom", flat=True)),
-    )
-
-
 def _team(
-    team: Team, people: list[TeamRole], rooms: list[Classroom], taught: dict[int, str], reader: _Reader
+    team: Team, people: list[TeamRole], rooms: list[tuple[Classroom, ClassLine]], *, may_manage: bool
 ) -> TeamLines:
-    lines = {room.pk: _line(room, taught.get(room.pk, ""), reader) for room in rooms}
     by_kind = [(said, sorted(role.member.name for role in people if role.role == kind)) for kind, said in KINDS]
     return TeamLines(
         pk=team.pk,
@@ -127,13 +96,13 @@ def _team(
         grades=said_grades(team.grades),
         edits_together=team.edits_together,
         people=tuple((said, ", ".join(names)) for said, names in by_kind if names),
-        classrooms=tuple(lines[room.pk] for room in rooms if not room.retired),
-        retired_classrooms=tuple(lines[room.pk] for room in rooms if room.retired),
-        may_manage=reader.manages(team),
+        classrooms=tuple(line for room, line in rooms if not room.retired),
+        retired_classrooms=tuple(line for room, line in rooms if room.retired),
+        may_manage=may_manage,
     )
 
 
-def _line(room: Classroom, teachers: str, reader: _Reader) -> ClassLine:
+def _line(room: Classroom, teachers: str, *, may_read: bool) -> ClassLine:
     about = said_grades(room.grades)
     if len(room.grades) > 1:
         about += f", follows grade {room.grades[0]}\N{RIGHT SINGLE QUOTATION MARK}s bell"
@@ -145,7 +114,7 @@ def _line(room: Classroom, teachers: str, reader: _Reader) -> ClassLine:
         room=room.room,
         enrolment=room.enrolment,
         cap=room.cap,
-        may_read=reader.reads(room),
+        may_read=may_read,
     )
 
 
@@ -169,8 +138,8 @@ def _dates(row: ClassTeacher, today: dt.date) -> Iterable[str]:
 
 
 def managed_teams(year: SchoolYear, member: Member, roles: frozenset[Role]) -> QuerySet[Team]:
-    """The teams in use that somebody with these roles in the year may manage."""
-    teams = year.teams.filter(retired=False).order_by("pk")
+    """The teams that somebody with these roles in the year may manage, retired ones among them."""
+    teams = year.teams.order_by("pk")
     if may(roles - {"lead"}, "manage team"):
         return teams
     return teams.filter(roles__member=member, roles__role="lead")
