@@ -28,6 +28,10 @@ app.conf.beat_schedule = {
     },
     # A new letter nudges the sweep itself; this is for those that are tried again, and for a nudge that got lost.
     "send letters": {"task": "teamroom.members.tasks.send_letters", "schedule": 10.0},
+    "forget sessions that are over": {
+        "task": "teamroom.members.tasks.forget_sessions",
+        "schedule": crontab(hour="3", minute="22"),
+    },
     "forget old letters": {
         "task": "teamroom.members.tasks.forget_letters",
         "schedule": crontab(hour="3", minute="27"),

@@ -38,8 +38,11 @@ class SessionLimits:
 
 
 def begin_session(sender: object, request: HttpRequest, **rest: Any) -> None:
-    """What Django's signal of signing in calls: the time runs from here."""
+    """What Django's signal of signing in calls, whichever way somebody came in: the time runs from here."""
     request.session[BEGAN] = request.session[SEEN] = time.time()
+    if "REMOTE_ADDR" in request.META:
+        # The list of one's sessions has it, and whoever closes the account can end it.
+        UserSession.objects.create_from_request(request)
 
 
 def renew_session(sender: object, request: HttpRequest, reauthenticated: bool = False, **rest: Any) -> None:

@@ -1,8 +1,8 @@
-"""Sweeps of people: letters that are due."""
+"""Sweeps of people: letters that are due, and what is to be forgotten."""
 
 from celery import shared_task
 
-from teamroom.members.services import letters
+from teamroom.members.services import accounts, letters
 
 
 @shared_task
@@ -15,3 +15,9 @@ def send_letters() -> None:
 def forget_letters() -> None:
     """Remove what was sent long ago."""
     letters.forget_old()
+
+
+@shared_task
+def forget_sessions() -> None:
+    """Remove what is known of browsers whose sessions are over."""
+    accounts.forget_sessions()

@@ -257,7 +257,7 @@ def test_somebody_signed_out_meanwhile_is_sent_to_sign_in_and_back(client: Clien
 
 
 def test_signing_in_never_leads_to_another_host(client: Client, teacher: Member) -> None:
-    data = {"username": teacher.email.upper(), "password": "a long enough phrase", "next": "https://elsewhere.example/"}
+    data = {"login": teacher.email.upper(), "password": "a long enough phrase", "next": "https://elsewhere.example/"}
     assert client.post("/sign-in/", data)["Location"] == "/"
 
 

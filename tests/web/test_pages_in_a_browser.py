@@ -82,7 +82,7 @@ def test_axe_finds_nothing_in_the_panel(
 @schemes
 @sizes
 def test_axe_finds_nothing_on_the_sign_in_page(
-    open_page: OpenPage, db: None, scheme: Scheme, size: dict[str, Any]
+    open_page: OpenPage, world: World, scheme: Scheme, size: dict[str, Any]
 ) -> None:
     page = open_page("/sign-in/", color_scheme=scheme, **size)
     page.get_by_role("button", name="Sign in").click()

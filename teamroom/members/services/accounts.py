@@ -6,8 +6,10 @@ from allauth.account.models import EmailAddress
 from allauth.mfa.models import Authenticator
 from allauth.usersessions.models import UserSession
 from django.conf import settings
+from django.contrib.sessions.models import Session
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils import timezone
 
 from teamroom.common.errors import RuleBroken
 from teamroom.members.models import Member
@@ -38,6 +40,13 @@ def end_sessions(member: Member) -> int:
         store.delete(session.session_key)
     UserSession.objects.filter(pk__in=[session.pk for session in sessions]).delete()
     return len(sessions)
+
+
+@transaction.atomic
+def forget_sessions() -> None:
+    """Remove the addresses and browsers of sessions that are over."""
+    going_on = Session.objects.filter(expire_date__gt=timezone.now()).values("session_key")
+    UserSession.objects.exclude(session_key__in=going_on).delete()
 
 
 @transaction.atomic

@@ -11,7 +11,7 @@ for (const input of document.querySelectorAll("input[type=password]")) {
   const show = (shown) => {
     input.type = shown ? "text" : "password";
     button.textContent = shown ? "Hide" : "Show";
-    button.setAttribute("aria-label", `${button.textContent} the passphrase`);
+    button.setAttribute("aria-label", `${button.textContent} what is typed`);
   };
   show(false);
   button.addEventListener("click", () => show(input.type === "password"));
