@@ -1,8 +1,8 @@
 """Addresses of weeks, blocks and readings; one verb, one address."""
 
-from django.urls import path
+from django.urls import include, path
 
-from scheduling.views import blocks, classrooms, readings, specialists, weeks
+from scheduling.views import activities, bells, blocks, classrooms, readings, specialists, weeks
 
 app_name = "scheduling"
 
@@ -30,10 +30,23 @@ urlpatterns = [
     path("classrooms/<int:classroom>/bring-back/", classrooms.bring_back, name="classroom-bring-back"),
     path("classrooms/<int:classroom>/remove/", classrooms.remove, name="classroom-remove"),
     path("years/<int:year>/caps/", classrooms.caps, name="cap-suggestions"),
+    # Activities
+    path("years/<int:year>/activities/", activities.activities, name="activities"),
+    path("years/<int:year>/activities/add/", activities.add, name="activity-add"),
+    path("years/<int:year>/activities/usual/", activities.usual, name="activity-usual"),
+    path("years/<int:year>/activities/<int:activity>/", activities.activity, name="activity"),
+    path("years/<int:year>/activities/<int:activity>/rename/", activities.rename, name="activity-rename"),
+    path("years/<int:year>/activities/<int:activity>/remove/", activities.remove, name="activity-remove"),
+    # Bells
+    path("years/<int:year>/bells/", bells.bells, name="bells"),
+    path("years/<int:year>/bells/set/", bells.set_times, name="bell-set"),
+    path("years/<int:year>/bells/<int:bell>/remove/", bells.remove, name="bell-remove"),
     # Specialists
     path("years/<int:year>/specialists/", specialists.sheet, name="specialists"),
     path("years/<int:year>/specialists/give/", specialists.give, name="specialist-give"),
     path("years/<int:year>/specialists/<int:member>/", specialists.week, name="specialist-week"),
     path("specialists/<int:post>/change/", specialists.change, name="specialist-change"),
     path("specialists/<int:post>/end/", specialists.end, name="specialist-end"),
+    # Rules
+    path("years/<int:year>/rules/", include("scheduling.rule_urls")),
 ]

@@ -84,11 +84,10 @@ CHANGES: dict[str, tuple[Callable[[SchoolYear], object], tuple[int, int]]] = {
     "a bell schedule reaches the classrooms its grade leads": (
         lambda year: school_times.set_bell_schedule(
             year,
-            "4",
-            year.day_kinds.get(key="regular"),
-            start=480,
-            dismissal=870,
-            fixed=[school_times.Fixed(Activity.objects.get(year=year, key="math"), 840, 850)],
+            [("4", year.day_kinds.get(key="regular"))],
+            school_times.BellTimes(
+                480, 870, [school_times.Fixed(Activity.objects.get(year=year, key="math"), 840, 850)]
+            ),
         ),
         (2800, 2400),
     ),
