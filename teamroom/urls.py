@@ -3,10 +3,12 @@
 from django.urls import include, path
 
 from teamroom.health import health
-from teamroom.pages import home
+from teamroom.pages import home, year_classrooms
 
 urlpatterns = [
     path("", home, name="home"),
+    path("years/<int:year>/", year_classrooms, name="year"),
+    path("", include("teamroom.schools.urls")),
     path("", include("teamroom.members.urls")),
     path("", include("teamroom.members.account_urls")),
     path("", include("scheduling.urls")),

@@ -1,17 +1,18 @@
 """What a member sees first: the classrooms they have a part in, and how each stands with its rules."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
+from itertools import groupby
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from scheduling.minutes.figures import listed
 from scheduling.models import Reading, Week
 from scheduling.selectors.ledger import VERDICT_LOOKS, summary_said
-from teamroom.dates.models import School
+from teamroom.dates.models import School, SchoolYear
 from teamroom.members.models import Classroom, Member
-from teamroom.members.selectors import taught_today, years_of
+from teamroom.members.selectors import taught_today
 
 MOST_NAMED = 2
 
@@ -63,27 +64,29 @@ class Standing:
         return listed([*told[:MOST_NAMED], f"{more} more"] if more > 0 else told)
 
 
-def home_groups(member: Member) -> list[HomeGroup]:
-    """The member's own classrooms, then the others of each team, in a fixed number of queries."""
-    classrooms = list(_readable(member))
+def home_groups(member: Member, years: Collection[SchoolYear], *, whole: bool = False) -> list[HomeGroup]:
+    """In each year the member's own classrooms, then the others of each team, in a fixed number of queries.
+
+    `whole` is for who may read every classroom of these years, though not by a role in the school.
+    """
+    classrooms = list(_readable(member, years, whole=whole))
     own = set(taught_today(member).filter(classroom__in=classrooms).values_list("classroom", flat=True))
     standings = _standings(classrooms)
     lines = {room.pk: _line(room, standings[room.pk]) for room in classrooms}
     return list(_groups(classrooms, own, lines))
 
 
-def _readable(member: Member) -> QuerySet[Classroom]:
-    """Classrooms of the current year of each school that the member may read, but for retired ones."""
+def _readable(member: Member, years: Collection[SchoolYear], *, whole: bool) -> QuerySet[Classroom]:
+    """Classrooms of these years that the member may read, but for retired ones."""
     schools = set(member.school_roles.values_list("school", flat=True))
-    current = years_of(member)
-    whole = Q(year__in=[year for year in current if year.school_id in schools])
+    all_of = Q(year__in=[year for year in years if whole or year.school_id in schools])
     teams = set(member.team_roles.values_list("team", flat=True))
     own = taught_today(member).values("classroom")
     return (
-        Classroom.objects.filter(whole | Q(team__in=teams) | Q(pk__in=own), year__in=current, retired=False)
+        Classroom.objects.filter(all_of | Q(team__in=teams) | Q(pk__in=own), year__in=years, retired=False)
         .annotate(has_week=Exists(Week.objects.filter(classroom=OuterRef("pk"))))
         .select_related("team", "year__school")
-        .order_by("year", "team__name", "name", "key")
+        .order_by("year__school__name", "year", "team__name", "team", "name", "key")
     )
 
 
@@ -119,16 +122,15 @@ def _line(room: Classroom, standing: Standing) -> ClassroomLine:
 
 
 def _groups(classrooms: list[Classroom], own: set[int], lines: dict[int, ClassroomLine]) -> Iterator[HomeGroup]:
-    mine = [room for room in classrooms if room.pk in own]
-    if mine:
-        title = "Your classroom" if len(mine) == 1 else "Your classrooms"
-        yield HomeGroup(title, str(mine[0].year), tuple(lines[room.pk] for room in mine))
-    teams: dict[int, list[Classroom]] = defaultdict(list)
-    for room in classrooms:
-        if room.pk not in own:
-            teams[room.team_id].append(room)
-    for rooms in teams.values():
-        yield HomeGroup(rooms[0].team.name, str(rooms[0].year), tuple(lines[room.pk] for room in rooms))
+    for year, of_year in groupby(classrooms, key=lambda room: room.year):
+        rooms = list(of_year)
+        mine = [room for room in rooms if room.pk in own]
+        if mine:
+            title = "Your classroom" if len(mine) == 1 else "Your classrooms"
+            yield HomeGroup(title, str(year), tuple(lines[room.pk] for room in mine))
+        others = (room for room in rooms if room.pk not in own)
+        for team, of_team in groupby(others, key=lambda room: room.team):
+            yield HomeGroup(team.name, str(year), tuple(lines[room.pk] for room in of_team))
 
 
 def is_new_installation() -> bool:

@@ -54,5 +54,5 @@ ADDRESSES: Addresses = {
 def prepare(world: World) -> None:
     """One more person of the team, and one who is invited to it."""
     world.ids["person"] = make_teammate(world.classroom.team, "Perry").pk
-    made = invited_to(world.classroom.team, by=world.people["lead"])
+    made = invited_to(world.classroom.team, world.people["lead"])
     world.ids |= {"invitation": made.invitation.pk, "token": token_of(made)}

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from django.db.models import DateField, F, Func, Q, QuerySet
 from django.db.models.functions import Now
@@ -28,12 +29,34 @@ def taught_today(member: Member) -> QuerySet[ClassTeacher]:
 
 def years_of(member: Member) -> list[SchoolYear]:
     """The current year of each school in which the member has a part; the district's part is none."""
+    return current_years(all_years_of(member))
+
+
+def all_years_of(member: Member) -> QuerySet[SchoolYear]:
+    """Every year in which the member has a part, of any school."""
     years = SchoolYear.objects.filter(
         Q(school__roles__member=member)
         | Q(teams__roles__member=member)
         | Q(classrooms__class_teachers__in=taught_today(member))
     )
-    return current_years(years.select_related("school").distinct())
+    return years.select_related("school").distinct()
+
+
+@dataclass(frozen=True)
+class SchoolYears:
+    """A school's years that are somebody's, the latest first among the others."""
+
+    current: SchoolYear
+    others: list[SchoolYear]
+
+
+def years_by_school(member: Member) -> list[SchoolYears]:
+    """The schools in which the member has a part, by name, each with its years, in one query."""
+    years = sorted(all_years_of(member), key=lambda year: (year.first_day, year.pk), reverse=True)
+    return [
+        SchoolYears(now, [year for year in years if year.school_id == now.school_id and year != now])
+        for now in current_years(years)
+    ]
 
 
 def current_years(years: Iterable[SchoolYear]) -> list[SchoolYear]:

@@ -35,11 +35,12 @@ def close_account(person: Member, *, by: Member) -> int:
 
 
 @transaction.atomic
-def reopen_account(person: Member, *, by: Member) -> None:
+def reopen_account(person: Member, *, by: Member) -> Member:
     """They sign in as before, with the roles they had. RuleBroken where it is for somebody else to do."""
     check_for_closing(person, by=by)
     Member.objects.filter(pk=person.pk).update(is_active=True)
     person.is_active = True
+    return person
 
 
 def check_for_closing(person: Member, *, by: Member) -> None:

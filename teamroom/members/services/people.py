@@ -36,14 +36,15 @@ def take_school_role(member: Member, school: School, role: Role) -> int:
 
 
 @transaction.atomic
-def give_team_role(member: Member, team: Team, role: Role) -> None:
+def give_team_role(member: Member, team: Team, role: Role) -> TeamRole:
     """Make a member something to a team, in place of what they were to it."""
     if team.retired:
         raise RuleBroken(f"{team} is retired and takes nobody in. Choose another team.", field="team")
     led = TeamRole.objects.filter(member=member, team=team, role="lead").exists()
-    TeamRole.objects.update_or_create(member=member, team=team, defaults={"role": role})
+    given, _ = TeamRole.objects.update_or_create(member=member, team=team, defaults={"role": role})
     if led and role != "lead":
         withdraw_unbacked(member, team.year.school)
+    return given
 
 
 @transaction.atomic

@@ -80,7 +80,7 @@ def give_team_role(request: MemberRequest, year: int, person: int) -> HttpRespon
         return _person(request, place, found, team_form=form)
     team, chosen = form.cleaned_data["team"], form.cleaned_data["role"]
     role = next(role for role in TEAM_ROLES if role == chosen)
-    if attempt(form, lambda: people.give_team_role(found, team, role) or True) is None:
+    if attempt(form, lambda: people.give_team_role(found, team, role)) is None:
         return _person(request, place, found, team_form=form)
     messages.success(request, f"{found} is {role} of {team} now.")
     return _back(place, found, own_part=found == request.user)
@@ -127,7 +127,7 @@ def reopen(request: MemberRequest, year: int, person: int) -> HttpResponse:
     """Open a closed account again, with the roles it had."""
     place, found = person_for(request.user, year, person, "manage people")
     form = EditForm(request.POST)
-    if attempt(form, lambda: reopen_account(found, by=request.user) or True) is None:
+    if attempt(form, lambda: reopen_account(found, by=request.user)) is None:
         return _refused(request, place, found, form)
     messages.success(request, f"The account of {found} is open again, with the roles it had.")
     return _back(place, found)
