@@ -8,11 +8,13 @@ from typing import NamedTuple
 from django.conf import settings
 from django.db import transaction
 
+from scheduling.services.specialists import PostToBe, give_post
 from teamroom.common.errors import RuleBroken
 from teamroom.common.secret import passphrase
 from teamroom.dates.models import School, SchoolYear
 from teamroom.demo.people import PEOPLE
 from teamroom.members.models import Classroom, Member, Team
+from teamroom.members.services.district import give_district_role
 from teamroom.members.services.people import add_member, give_classroom, give_school_role, give_team_role
 from teamroom.school_file.checking import sound_document
 from teamroom.school_file.form import Document
@@ -98,5 +100,10 @@ def _add_people(year: SchoolYear, words: str) -> None:
             give_school_role(member, year.school, person.school_role)
         for team, role in person.team_roles.items():
             give_team_role(member, teams[team], role)
+        if person.of_district:
+            give_district_role(email=member.email)
         if person.classroom:
             give_classroom(member, rooms[person.classroom])
+        for activity, reached in person.teaches.items():
+            found = year.activities.get(key=activity)
+            give_post(year, member, PostToBe(found, teams=[teams[key] for key in reached]))

@@ -14,8 +14,11 @@ class Person:
     what: str
     email: str
     school_role: Role | None = None
+    of_district: bool = False
     team_roles: Mapping[str, Role] = field(default_factory=dict)
     classroom: str = ""
+    teaches: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """A specialist's activities, each with the teams it is for."""
 
 
 PEOPLE = (
@@ -54,6 +57,12 @@ PEOPLE = (
         team_roles={"grades-5-6": "guest"},
     ),
     Person(
+        name="Renzo Castellane",
+        what="teaches art to everybody and music to kindergarten to grade 2, where the two clash",
+        email="renzo@demo.example",
+        teaches={"art": (), "music": ("primary",)},
+    ),
+    Person(
         name="Desmond Achterberg",
         what="coordinator, proves the minutes of every classroom",
         email="desmond@demo.example",
@@ -61,8 +70,9 @@ PEOPLE = (
     ),
     Person(
         name="Marit Holloway",
-        what="principal, administrator of the school",
+        what="principal, administrator of the school and of the district",
         email="marit@demo.example",
+        of_district=True,
         school_role="administrator",
     ),
 )

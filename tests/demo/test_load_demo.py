@@ -44,7 +44,7 @@ def loaded_and_taken_back() -> DemoLoaded:
 
 def test_everybody_listed_can_sign_in_with_the_one_passphrase() -> None:
     loaded = load_demo()
-    assert len(loaded.people) == Member.objects.count() == 7
+    assert len(loaded.people) == Member.objects.count() == 8
     for name, _, email in loaded.people:
         member = Member.objects.get(email=email)
         assert member.name == name
