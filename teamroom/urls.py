@@ -13,5 +13,6 @@ urlpatterns = [
     path("", include("teamroom.members.account_urls")),
     path("", include("scheduling.urls")),
     path("", include("teamroom.setup.urls")),
+    path("", include("teamroom.trail.urls")),
     path("health/", health, name="health"),
 ]

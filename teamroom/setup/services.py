@@ -8,8 +8,8 @@ from django.conf import settings
 from django.db import transaction
 
 from teamroom.common.errors import RuleBroken
-from teamroom.dates.calendar_maths import REGULAR
-from teamroom.dates.models import DayKind, School, SchoolYear
+from teamroom.dates.models import School, SchoolYear
+from teamroom.dates.services import begin_school_year
 from teamroom.demo.load import SIGN_IN_FILE, DemoPerson, load_demo
 from teamroom.members.models import Member
 from teamroom.members.services.people import give_school_role
@@ -29,10 +29,7 @@ def begin_school(
 ) -> SchoolYear:
     """A school with its first year, to be set up; the member becomes its administrator. Raises RuleBroken."""
     school = found_school(name=name, time_zone=time_zone, place=place, administrator=member)
-    year = SchoolYear(school=school, name=year_name, first_day=first_day, last_day=last_day, being_set_up=True)
-    year.save()
-    DayKind.objects.create(year=year, key=REGULAR, name="Regular day")
-    return year
+    return begin_school_year(school, name=year_name, first_day=first_day, last_day=last_day)
 
 
 class DemoBegun(NamedTuple):

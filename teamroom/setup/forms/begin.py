@@ -26,13 +26,6 @@ class YearFields(EditForm):
     first_day = day_field("First day of school", "Give the first day with pupils.")
     last_day = day_field("Last day of school", "Give the last day with pupils.")
 
-    def clean(self) -> dict[str, Any]:
-        found: dict[str, Any] = super().clean() or {}
-        first, last = found.get("first_day"), found.get("last_day")
-        if first and last and last < first:
-            self.add_error("last_day", f"The last day comes after the first: choose one after {first:%d %b %Y}.")
-        return found
-
 
 class BeginForm(YearFields):
     """A school and its first year."""
