@@ -12,13 +12,13 @@ from scheduling.minutes.plan import Bell, ClassroomPlan, Version
 from scheduling.models import SpecialistPost
 from scheduling.selectors.plans import plans_of
 from scheduling.selectors.specialists import reached
-from scheduling.selectors.year_words import YearWords, capital, day_in_full, small, year_words
+from scheduling.selectors.year_words import YearWords, capital, day_in_full, day_said, small, year_words
 from scheduling.specialist_day import Clash, Span, Stretch, clashes, free_between, lasting
 from teamroom.common.clock import said_span
 from teamroom.dates.calendar_maths import REGULAR
 from teamroom.dates.models import SchoolYear
 from teamroom.members.models import Classroom
-from teamroom.members.selectors.talk_to import whom_to_ask
+from teamroom.members.selectors.talk_to import Asked, whom_to_ask
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,9 +37,10 @@ class OwnLine:
 
 @dataclass(frozen=True, slots=True)
 class OwnClash:
-    """Classes that want the same person at once, with the times of each and whom to ask about it."""
+    """Classes that want the same person at once, alike on these days: the times of each, and whom to ask."""
 
-    day: str
+    days: str
+    count: int
     times: str
     length: int
     classes: str
@@ -57,26 +58,31 @@ class OwnDay:
     minutes: int
     free: int
     longest: int
-    clashes: tuple[OwnClash, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class OwnStrip:
-    """Days that belong together: the usual ones of a week, or those of another kind."""
+    """Days that belong together: the usual ones of a week, or those of another kind with their clashes."""
 
     title: str
     days: tuple[OwnDay, ...]
     minutes: int | None
+    clashes: tuple[OwnClash, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class OwnWeek:
-    """All of it. `classes` counts the classrooms reached; `unplanned` names those without a week then."""
+    """All of it, with the clashes of the usual days. `classes` counts the classrooms reached;
+    `unplanned` names those without a week on the date."""
 
     strips: tuple[OwnStrip, ...]
     classes: int
     unplanned: tuple[str, ...]
     clashes: tuple[OwnClash, ...] = field(default=())
+
+    @property
+    def times_at_once(self) -> int:
+        return sum(clash.count for clash in self.clashes)
 
     @property
     def is_empty(self) -> bool:
@@ -111,13 +117,12 @@ def own_week(year: SchoolYear, posts: Sequence[SpecialistPost], on: dt.date) -> 
         _class(room, plans[room.pk], frozenset(keys[activity] for activity in activities), on)
         for room, activities in taught.items()
     ]
-    drawn = _Drawing(words, classes, whom_to_ask(list(taught), on))
-    strips = tuple(drawn.strips())
+    drawing = _Drawing(words, classes, whom_to_ask(list(taught), on))
     return OwnWeek(
-        strips=strips,
+        strips=tuple(drawing.strips()),
         classes=len(classes),
         unplanned=tuple(str(each.room) for each in classes if each.version is None),
-        clashes=tuple(clash for strip in strips for day in strip.days for clash in day.clashes),
+        clashes=drawing.clashes_on(drawing.usual.items()),
     )
 
 
@@ -129,27 +134,30 @@ def _class(room: Classroom, plan: ClassroomPlan, activities: frozenset[str], on:
 class _Drawing:
     """The days of one specialist, drawn out of their classes."""
 
-    def __init__(self, words: YearWords, classes: Sequence[_Class], ask: Mapping[int, str]) -> None:
+    def __init__(self, words: YearWords, classes: Sequence[_Class], ask: Mapping[int, Sequence[Asked]]) -> None:
         self.words, self.classes, self.ask = words, classes, ask
         self.rooms = {each.room.pk: each.room for each in classes}
         self.names = {key: activity.name for key, activity in words.by_key.items()}
         self.several = len({activity for each in classes for activity in each.activities}) > 1
+        self.kinds = dict(words.kinds.values())
+        self.occurring = {(day.cycle_day, day.kind) for day in words.inputs.year.days}
+        planned = set(words.cycle.usual_days) | {day for day, _ in self.occurring}
+        self.usual = {day: words.kinds[words.usual_kind(day)][0] for day in words.cycle.day_names if day in planned}
 
     def strips(self) -> Iterator[OwnStrip]:
         """The usual days first, week by week; then days of another kind that come out differently."""
-        words, kinds = self.words, dict(self.words.kinds.values())
-        occurring = {(day.cycle_day, day.kind) for day in words.inputs.year.days}
-        named = set(words.cycle.usual_days) | {day for day, _ in occurring}
-        days = [day for day in words.cycle.day_names if day in named]
-        usual = {day: words.kinds[words.usual_kind(day)][0] for day in days}
-        for title, some in _weeks(days):
-            drawn = tuple(self.day(day, usual[day], _kind_said(kinds, usual[day])) for day in some)
+        for title, some in _weeks(list(self.usual)):
+            drawn = tuple(self.day(day, self.usual[day], named=True) for day in some)
             yield OwnStrip(title, drawn, sum(day.minutes for day in drawn))
-        for kind, name in kinds.items():
-            others = [day for day in days if usual[day] != kind and (day, kind) in occurring]
-            drawn = tuple(self.day(day, kind, "") for day in others if self._differs(day, kind, usual[day]))
-            if drawn:
-                yield OwnStrip(f"When it is a {small(name)}", drawn, None)
+        for kind, name in self.kinds.items():
+            others = [
+                (day, kind)
+                for day, usual in self.usual.items()
+                if usual != kind and (day, kind) in self.occurring and self._differs(day, kind, usual)
+            ]
+            if others:
+                drawn = tuple(self.day(*place) for place in others)
+                yield OwnStrip(capital(name), drawn, None, self.clashes_on(others))
 
     def _differs(self, day: str, kind: str, usual: str) -> bool:
         return [self._stretches(day, kind), self._school_day(kind)] != [
@@ -170,21 +178,40 @@ class _Drawing:
         bells = [bell for each in self.classes if (bell := each.bells.get(kind) or each.bells.get(REGULAR))]
         return (min(bell.start for bell in bells), max(bell.dismissal for bell in bells)) if bells else None
 
-    def day(self, cycle_day: str, kind: str, kind_said: str) -> OwnDay:
+    def day(self, cycle_day: str, kind: str, *, named: bool = False) -> OwnDay:
         stretches = self._stretches(cycle_day, kind)
         taken = [(stretch.start, stretch.end) for stretch, _ in stretches]
-        title = capital(day_in_full(cycle_day))
         at_once = clashes(stretch for stretch, _ in stretches)
         free = free_between(taken, self._school_day(kind) or (0, 0)) if taken else []
         return OwnDay(
             id=f"{cycle_day}-{kind}",
-            title=title,
-            kind=kind_said,
+            title=capital(day_in_full(cycle_day)),
+            kind=small(self.kinds[kind]) if named and kind != REGULAR else "",
             lines=tuple(self._lines(stretches, at_once, free)),
             minutes=lasting(taken),
             free=lasting(free),
             longest=max((end - start for start, end in free), default=0),
-            clashes=tuple(self._clash(title, clash, stretches) for clash in at_once),
+        )
+
+    def clashes_on(self, days: Iterable[tuple[str, str]]) -> tuple[OwnClash, ...]:
+        """The clashes of some days and kinds in order of time; those alike on several days told once."""
+        alike: dict[tuple[Clash, str], list[str]] = {}
+        for cycle_day, kind in days:
+            stretches = [stretch for stretch, _ in self._stretches(cycle_day, kind)]
+            for clash in clashes(stretches):
+                alike.setdefault((clash, self._classes_said(clash, stretches)), []).append(cycle_day)
+        return tuple(
+            OwnClash(
+                days=get_text_list([day_said(day) for day in some], "and")
+                if some[1:]
+                else capital(day_in_full(some[0])),
+                count=len(some),
+                times=said_span(clash.start, clash.end),
+                length=clash.end - clash.start,
+                classes=said,
+                ask=self._ask_said(clash),
+            )
+            for (clash, said), some in alike.items()
         )
 
     def _lines(
@@ -219,28 +246,32 @@ class _Drawing:
             return f"{get_text_list(told, 'and')} in it"
         return self.names[mine[0].activity] if self.several else ""
 
-    def _clash(self, day: str, clash: Clash, stretches: Sequence[tuple[Stretch, Piece]]) -> OwnClash:
-        of_classes, ask = [], []
-        for place in sorted(clash.places, key=lambda place: str(self.rooms[place])):
-            own = [one for one, _ in stretches if one.place == place and _meet(one, clash)]
-            times = get_text_list([said_span(one.start, one.end) for one in own], "and")
-            of_classes.append(f"{self.rooms[place]} ({times})")
-            ask.append(self.ask.get(place, f"the office, as nobody teaches {self.rooms[place]} yet"))
-        return OwnClash(
-            day=day,
-            times=said_span(clash.start, clash.end),
-            length=clash.end - clash.start,
-            classes=get_text_list(of_classes, "and"),
-            ask=get_text_list(list(dict.fromkeys(ask)), "and"),
-        )
+    def _classes_said(self, clash: Clash, stretches: Iterable[Stretch]) -> str:
+        """Each class of a clash with its own times, unless they are those of the clash."""
+        told = []
+        for place in self._in_order(clash):
+            own = [(one.start, one.end) for one in stretches if one.place == place and _meet(one, clash)]
+            times = get_text_list([said_span(*span) for span in own], "and")
+            told.append(
+                str(self.rooms[place]) if own == [(clash.start, clash.end)] else f"{self.rooms[place]} ({times})"
+            )
+        return get_text_list(told, "and")
+
+    def _ask_said(self, clash: Clash) -> str:
+        """Whom to talk to: each once, by name; the office about a class that nobody has."""
+        asked = [one for place in self._in_order(clash) for one in self.ask[place]]
+        teaching = {one.name for one in asked if not one.leads}
+        told = [f"{one.name} (who leads the team)" if one.name not in teaching else one.name for one in asked]
+        nobodys = [str(self.rooms[place]) for place in self._in_order(clash) if not self.ask[place]]
+        told += [f"the office about {get_text_list(nobodys, 'and')}"] if nobodys else []
+        return get_text_list(list(dict.fromkeys(told)), "and")
+
+    def _in_order(self, clash: Clash) -> list[int]:
+        return sorted(clash.places, key=lambda place: str(self.rooms[place]))
 
 
 def _meet(stretch: Stretch, clash: Clash) -> bool:
     return stretch.start < clash.end and clash.start < stretch.end
-
-
-def _kind_said(kinds: Mapping[str, str], kind: str) -> str:
-    return "" if kind == REGULAR else small(kinds[kind])
 
 
 def _weeks(days: Sequence[str]) -> Iterator[tuple[str, list[str]]]:

@@ -66,3 +66,11 @@ def reached(posts: Iterable[SpecialistPost], rooms: Collection[Classroom]) -> di
             if room.team_id in teams or room.pk in named or not (teams or named):
                 found[room].add(post.activity_id)
     return found
+
+
+def teaches_said(posts: Iterable[SpecialistPost]) -> str:
+    """What the posts of one member come to: `Art and Music to all the school, PE to Grade 4`."""
+    activities: dict[str, list[str]] = defaultdict(list)
+    for post in posts:
+        activities[reach_said(post)].append(post.activity.name)
+    return ", ".join(f"{get_text_list(names, 'and')} to {reach}" for reach, names in activities.items())

@@ -15,7 +15,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from scheduling.forms.specialists import SCHOOL, SOME, PostChoices, PostForm
 from scheduling.models import Activity, SpecialistPost
 from scheduling.selectors.specialist_week import own_week
-from scheduling.selectors.specialists import reach_said, specialist_lines
+from scheduling.selectors.specialists import reach_said, specialist_lines, teaches_said
 from scheduling.services import specialists
 from scheduling.specialist_access import post_for_change, specialist_week_for
 from teamroom.common.forms import attempt
@@ -102,7 +102,7 @@ def week(request: MemberRequest, year: int, member: int) -> HttpResponse:
     context = {
         "specialist": posts[0].member,
         "own": posts[0].member_id == request.user.pk,
-        "teaches": get_text_list([f"{post.activity} to {reach_said(post)}" for post in posts], "and"),
+        "teaches": teaches_said(posts),
         "week": own_week(place.year, posts, on),
         "linked": {room.pk for room in place.year.classrooms.all() if room in readable},
         "on": on,

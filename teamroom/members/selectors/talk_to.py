@@ -3,23 +3,31 @@
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Collection
+from dataclasses import dataclass
 
 from django.db.models import Q
 
 from teamroom.members.models import Classroom, ClassTeacher, TeamRole
 
 
-def whom_to_ask(rooms: Collection[Classroom], on: dt.date) -> dict[int, str]:
-    """By classroom the names of its teachers on a date; of a class without one, of its team's lead."""
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """Somebody to ask about a class: one of its teachers, or the lead of its team."""
+
+    name: str
+    leads: bool
+
+
+def whom_to_ask(rooms: Collection[Classroom], on: dt.date) -> dict[int, list[Asked]]:
+    """By classroom its teachers on a date; for a class without one, who leads its team, if anybody."""
     begun = Q(first_day=None) | Q(first_day__lte=on)
     goes_on = Q(last_day=None) | Q(last_day__gte=on)
-    teachers: dict[int, list[str]] = defaultdict(list)
+    teachers: dict[int, list[Asked]] = defaultdict(list)
     taught = ClassTeacher.objects.filter(begun & goes_on, classroom__in=rooms, member__is_active=True)
     for room, name in taught.order_by("member__name").values_list("classroom", "member__name"):
-        teachers[room].append(name)
-    leads: dict[int, list[str]] = defaultdict(list)
+        teachers[room].append(Asked(name, leads=False))
+    leads: dict[int, list[Asked]] = defaultdict(list)
     leading = TeamRole.objects.filter(role="lead", team__in={room.team_id for room in rooms}, member__is_active=True)
     for team, name in leading.order_by("member__name").values_list("team", "member__name"):
-        leads[team].append(f"{name} (who leads the team)")
-    found = {room.pk: teachers.get(room.pk) or leads.get(room.team_id) for room in rooms}
-    return {pk: ", ".join(names) for pk, names in found.items() if names}
+        leads[team].append(Asked(name, leads=True))
+    return {room.pk: teachers.get(room.pk) or leads.get(room.team_id, []) for room in rooms}

@@ -103,13 +103,13 @@ def _team(
 
 
 def _line(room: Classroom, teachers: str, *, may_read: bool) -> ClassLine:
-    about = said_grades(room.grades)
+    told = [said_grades(room.grades)] if said_grades(room.grades) not in str(room).lower() else []
     if len(room.grades) > 1:
-        about += f", follows grade {room.grades[0]}\N{RIGHT SINGLE QUOTATION MARK}s bell"
+        told.append(f"follows grade {room.grades[0]}\N{RIGHT SINGLE QUOTATION MARK}s bell")
     return ClassLine(
         pk=room.pk,
         name=str(room),
-        about=about,
+        about=", ".join(told),
         teachers=teachers,
         room=room.room,
         enrolment=room.enrolment,
