@@ -57,7 +57,7 @@ class AuditLine:
 
 def audit(year: SchoolYear, question: Question) -> Iterator[AuditLine]:
     """A year's readings in order of classroom, its grades, rule, part and window; each rule's
-    verdict after its parts.
+    verdict after its parts. A retired classroom is in it only when asked for by its key.
 
     Raises UnknownKey before the first line for a rule or classroom the year does not have.
     """
@@ -96,8 +96,10 @@ def _chosen_rules(inputs: YearInputs, key: str | None) -> list[Rule]:
 
 def _chosen_classrooms(year: SchoolYear, key: str | None) -> list[Classroom]:
     classrooms = list(year.classrooms.order_by("pk"))
-    chosen = [classroom for classroom in classrooms if key in (None, classroom.key)]
-    if key is not None and not chosen:
+    if key is None:
+        return [classroom for classroom in classrooms if not classroom.retired]
+    chosen = [classroom for classroom in classrooms if classroom.key == key]
+    if not chosen:
         near = did_you_mean(key, (classroom.key for classroom in classrooms))
         raise UnknownKey(f"No classroom has the key {quoted(key)}: {near}")
     return chosen
