@@ -1,7 +1,7 @@
 """Addresses of signing in and of one's account. The names without a prefix are those the accounts library reverses."""
 
 from django.conf import settings
-from django.urls import path
+from django.urls import path, re_path
 
 from teamroom.members.views import accounts
 
@@ -13,7 +13,12 @@ urlpatterns = [
     path("sign-out/", accounts.sign_out, name="account_logout"),
     path("passphrase/lost/", accounts.lost, name="account_reset_password"),
     path("passphrase/lost/sent/", accounts.lost_sent, name="account_reset_password_done"),
-    path("passphrase/new/<uidb36>-<key>/", accounts.new_passphrase, name="account_reset_password_from_key"),
+    # The key has dashes of its own.
+    re_path(
+        r"^passphrase/new/(?P<uidb36>[0-9A-Za-z]+)-(?P<key>[^/]+)/$",
+        accounts.new_passphrase,
+        name="account_reset_password_from_key",
+    ),
     path("passphrase/done/", accounts.new_passphrase_done, name="account_reset_password_from_key_done"),
     path("account/passphrase/", accounts.change_passphrase, name="account_change_password"),
     path("account/passphrase/first/", accounts.first_passphrase, name="account_set_password"),

@@ -42,6 +42,11 @@ class AppForm(ActivateTOTPForm):
         _ask_for_code(self, "Code the app shows")
         self.fields["code"].widget.attrs["inputmode"] = "numeric"
 
+    @property
+    def key(self) -> str:
+        """The secret as people type it, in groups of four."""
+        return " ".join(self.secret[at : at + 4] for at in range(0, len(self.secret), 4))
+
 
 class AddPasskeyForm(AddWebAuthnForm):
     """A passkey's name; the browser puts in the key itself."""
