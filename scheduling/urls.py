@@ -2,7 +2,18 @@
 
 from django.urls import include, path
 
-from scheduling.views import activities, bells, blocks, classrooms, readings, specialists, weeks
+from scheduling.views import (
+    activities,
+    bells,
+    blocks,
+    classrooms,
+    closure_imports,
+    closures,
+    readings,
+    specialists,
+    weeks,
+    year_setup,
+)
 
 app_name = "scheduling"
 
@@ -47,6 +58,23 @@ urlpatterns = [
     path("years/<int:year>/specialists/<int:member>/", specialists.week, name="specialist-week"),
     path("specialists/<int:post>/change/", specialists.change, name="specialist-change"),
     path("specialists/<int:post>/end/", specialists.end, name="specialist-end"),
+    # The year's dates, kinds of day and closures
+    path("years/<int:year>/dates/", year_setup.year_dates, name="year-dates"),
+    path("years/<int:year>/dates/count/", year_setup.year_dates_count, name="year-dates-count"),
+    path("years/<int:year>/day-kinds/", year_setup.day_kinds, name="day-kinds"),
+    path("years/<int:year>/day-kinds/add/", year_setup.day_kind_add, name="day-kind-add"),
+    path("years/<int:year>/day-kinds/<int:kind>/rename/", year_setup.day_kind_rename, name="day-kind-rename"),
+    path("years/<int:year>/day-kinds/<int:kind>/remove/", year_setup.day_kind_remove, name="day-kind-remove"),
+    path("years/<int:year>/standing-days/", year_setup.standing_days, name="standing-days"),
+    path("years/<int:year>/cycle/", year_setup.cycle, name="cycle"),
+    path("years/<int:year>/cycle/preview/", year_setup.cycle_preview, name="cycle-preview"),
+    path("years/<int:year>/closures/", closures.closures, name="closures"),
+    path("years/<int:year>/closures/add/", closures.add, name="closure-add"),
+    path("years/<int:year>/closures/holidays/", closures.holidays, name="closure-holidays"),
+    path("years/<int:year>/closures/paste/", closure_imports.paste, name="closure-paste"),
+    path("years/<int:year>/closures/import/", closure_imports.import_calendar, name="closure-import"),
+    path("years/<int:year>/closures/<int:closure>/change/", closures.change, name="closure-change"),
+    path("years/<int:year>/closures/<int:closure>/remove/", closures.remove, name="closure-remove"),
     # Rules
     path("years/<int:year>/rules/", include("scheduling.rule_urls")),
 ]

@@ -39,6 +39,11 @@ def state_choices() -> Choices:
     return [("", "Not given"), *((code, name) for name, code in found)]
 
 
+def state_name(place: str) -> str:
+    """A state's name by its ISO 3166-2 code; '' where none was given."""
+    return dict(state_choices()).get(place, place) if place else ""
+
+
 @cache
 def zone_choices() -> list[tuple[str, Choices]]:
     """Every time zone that this machine knows, those of the United States first."""
