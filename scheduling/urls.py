@@ -18,6 +18,8 @@ from scheduling.views import (
 app_name = "scheduling"
 
 urlpatterns = [
+    # The calendar
+    path("", include("scheduling.calendar_urls")),
     # Weeks
     path("classrooms/<int:classroom>/week/", weeks.week, name="week"),
     path("classrooms/<int:classroom>/week/begin/", weeks.begin, name="week-begin"),

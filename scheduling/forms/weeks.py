@@ -1,27 +1,17 @@
 """Forms of the week. Every refusal stands at its field and nothing that was typed is lost."""
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable
 from typing import Any
 
 from django import forms
 
+from scheduling.forms.credits import CreditsForm
 from scheduling.selectors.sheet_columns import all_places
 from scheduling.selectors.year_words import YearWords
 from scheduling.services.block_writing import Placing
 from teamroom.common.errors import RuleBroken
 from teamroom.common.forms import ClockField, EditForm
-
-CREDIT_ROWS = 3
-
-
-@dataclass(frozen=True)
-class CreditRow:
-    """One row of the credits as typed, so that it can be shown again."""
-
-    activity: str
-    minutes: str
 
 
 class PlaceForm(EditForm):
@@ -59,13 +49,12 @@ class PlaceForm(EditForm):
         return day, int(kind)
 
 
-class BlockForm(PlaceForm):
+class BlockForm(PlaceForm, CreditsForm):
     """A whole block: where it is, what it is, what it credits, and why it sits there."""
 
     activity = forms.TypedChoiceField(
         label="Activity", coerce=int, error_messages={"required": "Choose what the time is for."}
     )
-    credits = forms.Field(required=False, label="Credits")
     why = forms.CharField(
         required=False,
         label="Why here",
@@ -77,37 +66,6 @@ class BlockForm(PlaceForm):
         super().__init__(*args, words=words, **kwargs)
         self.activities = [(activity.pk, activity.name) for activity in words.activities.values()]
         self.fields["activity"].choices = [("", "Choose\N{HORIZONTAL ELLIPSIS}"), *self.activities]  # type: ignore[attr-defined]  # as above
-
-    @property
-    def credit_rows(self) -> list[CreditRow]:
-        """The rows as typed, or those of the block, with empty ones to fill."""
-        if self.is_bound:
-            rows = self._typed()
-        else:
-            rows = [CreditRow(str(pk), str(minutes)) for pk, minutes in self.initial.get("credits", ())]
-        return rows + [CreditRow("", "")] * max(1, CREDIT_ROWS - len(rows))
-
-    def _typed(self) -> list[CreditRow]:
-        names, minutes = self._list("credit_activity"), self._list("credit_minutes")
-        pairs = zip(names, minutes, strict=False)
-        return [CreditRow(name, minute.strip()) for name, minute in pairs if name or minute.strip()]
-
-    def _list(self, name: str) -> Sequence[str]:
-        getlist = getattr(self.data, "getlist", None)
-        found: Sequence[str] = getlist(name) if getlist else self.data.get(name, [])
-        return found
-
-    def clean_credits(self) -> tuple[tuple[int, int], ...]:
-        known = {str(pk) for pk, _ in self.activities}
-        found = []
-        for row in self._typed():
-            if row.activity not in known:
-                raise forms.ValidationError(f"Say which activity gets the {row.minutes} minutes.")
-            if not row.minutes.isdecimal() or not 0 < int(row.minutes) <= 24 * 60:
-                name = self.words.activities[int(row.activity)].name
-                raise forms.ValidationError(f"Say how many whole minutes {name} gets, or leave it out.")
-            found.append((int(row.activity), int(row.minutes)))
-        return tuple(found)
 
     @property
     def placing(self) -> Placing:

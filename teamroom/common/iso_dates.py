@@ -1,4 +1,4 @@
-"""Dates as people and files write them: year, month and day."""
+"""Dates as people, files and addresses write them: year, month and day."""
 
 import datetime as dt
 
@@ -10,3 +10,15 @@ def is_date(written: str) -> bool:
     except ValueError:
         return False
     return True
+
+
+class IsoDateConverter:
+    """A date in an address; one that the calendar does not have is no address at all."""
+
+    regex = r"\d{4}-\d{2}-\d{2}"
+
+    def to_python(self, value: str) -> dt.date:
+        return dt.date.fromisoformat(value)
+
+    def to_url(self, value: dt.date) -> str:
+        return value.isoformat()
