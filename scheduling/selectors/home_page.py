@@ -32,10 +32,11 @@ class ClassroomLine:
 
 @dataclass(frozen=True, slots=True)
 class HomeGroup:
-    """Classrooms under one heading: the member's own, or a team's."""
+    """Classrooms under one heading: the member's own, or a team's. `to` is their year's id."""
 
     title: str
     year: str
+    to: int
     lines: tuple[ClassroomLine, ...]
 
 
@@ -127,10 +128,10 @@ def _groups(classrooms: list[Classroom], own: set[int], lines: dict[int, Classro
         mine = [room for room in rooms if room.pk in own]
         if mine:
             title = "Your classroom" if len(mine) == 1 else "Your classrooms"
-            yield HomeGroup(title, str(year), tuple(lines[room.pk] for room in mine))
+            yield HomeGroup(title, str(year), year.pk, tuple(lines[room.pk] for room in mine))
         others = (room for room in rooms if room.pk not in own)
         for team, of_team in groupby(others, key=lambda room: room.team):
-            yield HomeGroup(team.name, str(year), tuple(lines[room.pk] for room in of_team))
+            yield HomeGroup(team.name, str(year), year.pk, tuple(lines[room.pk] for room in of_team))
 
 
 def is_new_installation() -> bool:
