@@ -99,7 +99,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
-    "pghistory.middleware.HistoryMiddleware",
+    "teamroom.common.trail.TrailMiddleware",
     "allauth.account.middleware.AccountMiddleware",
     "teamroom.members.session_limits.SessionLimits",
 ]
@@ -131,6 +131,8 @@ DATABASES: dict[str, dict[str, Any]] = {
 }
 # Who did something stands in the record itself, so that reading a trail joins nothing.
 PGHISTORY_CONTEXT_FIELD = pghistory.ContextJSONField()
+# Other requests write nothing that is kept.
+PGHISTORY_MIDDLEWARE_METHODS = ("POST", "PUT", "PATCH", "DELETE")
 PGHISTORY_FOREIGN_KEY_FIELD = pghistory.ForeignKey(related_name="+", related_query_name="+")
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 REDIS_URL = REDIS_URL or broker_url(DATA_DIR)

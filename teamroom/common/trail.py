@@ -5,6 +5,8 @@ from typing import TypeVar
 
 import pghistory
 from django.db import models
+from django.http import HttpRequest
+from pghistory.middleware import HistoryMiddleware
 
 Kept = TypeVar("Kept", bound=type[models.Model])
 
@@ -28,3 +30,11 @@ def kept_in_trail(*, exclude: Sequence[str] = ()) -> Callable[[Kept], Kept]:
         return model
 
     return decorated
+
+
+class TrailMiddleware(HistoryMiddleware):
+    """Says who sent a request in every record that it leaves. Nothing else about the request is kept: an address
+    may hold a secret that lets somebody in."""
+
+    def get_context(self, request: HttpRequest) -> dict[str, int | None]:
+        return {"user": super().get_context(request)["user"]}

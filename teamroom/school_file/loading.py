@@ -5,6 +5,7 @@ import os
 from pathlib import Path
 from typing import NamedTuple
 
+import pghistory
 from django.conf import settings
 from django.db import connection, transaction
 from django.utils import timezone
@@ -29,6 +30,7 @@ from teamroom.dates.models import CalendarDay, Closure, DayKind, School, SchoolY
 from teamroom.dates.services import begin_year_change
 from teamroom.school_file.dumping import dumped
 from teamroom.school_file.form import Document
+from teamroom.school_file.kept_posts import put_posts_back, take_posts
 from teamroom.school_file.meaning.ground import date_in, date_of
 from teamroom.school_file.rows import (
     Rows,
@@ -48,7 +50,6 @@ class Loaded(NamedTuple):
     replaced: Path | None
 
 
-@transaction.atomic
 def load(document: Document) -> Loaded:
     """Write a sound document's year and work out its readings.
 
@@ -56,8 +57,15 @@ def load(document: Document) -> Loaded:
     classrooms keep their rows, found by name and key, and with them their people; what the file
     does not name is removed. The year as it was is dumped to a file first.
     """
+    # The trail then tells it as one file, and not as hundreds of changes.
+    with pghistory.context(deed="school file"), transaction.atomic():
+        return _loaded(document)
+
+
+def _loaded(document: Document) -> Loaded:
     year, is_new = _year(document)
     replaced = None if is_new else _put_aside(year)
+    posts = take_posts(year)
     if not is_new:
         _clear(year)
     _write_year(year, document["year"])
@@ -67,6 +75,7 @@ def load(document: Document) -> Loaded:
     insert_bells(rows, document)
     insert_rules(rows, document)
     place_teams_and_classrooms(rows, document)
+    put_posts_back(rows, posts)
     insert_weeks(rows, document)
     insert_day_changes(rows, document)
     recompute(year)
@@ -77,9 +86,8 @@ def load(document: Document) -> Loaded:
 def _year(document: Document) -> tuple[SchoolYear, bool]:
     """The year to write to, held for this transaction, and whether it is new."""
     written = document["year"]
-    school, _ = School.objects.update_or_create(
-        name=document["school"]["name"], defaults={"time_zone": document["school"]["time_zone"]}
-    )
+    told = {key: value for key, value in document["school"].items() if key != "name" and value}
+    school, _ = School.objects.update_or_create(name=document["school"]["name"], defaults=told)
     dates = {"first_day": date_of(written["first_day"]), "last_day": date_of(written["last_day"])}
     year, is_new = SchoolYear.objects.get_or_create(school=school, name=written["name"], defaults=dates)
     return (year if is_new else begin_year_change(year.pk)), is_new
@@ -91,6 +99,8 @@ def _write_year(year: SchoolYear, written: Document) -> None:
     year.cycle_kind = cycle.get("kind", "weekdays")
     year.cycle_length = cycle.get("length", DEFAULT_ROTATION)
     year.cycle_starts = date_of(cycle.get("starts"))
+    required = written.get("required_days", {})
+    year.required_days, year.required_days_source = required.get("days"), required.get("source", "")
     year.loaded_at = timezone.now()
     year.save()
 

@@ -103,8 +103,8 @@ def words_for(year: SchoolYear, records: Collection[Record]) -> Words:
 
 
 def at_school(year: SchoolYear, at: dt.datetime) -> dt.datetime:
-    """A moment by the school's clock."""
-    return timezone.localtime(at, ZoneInfo(year.school.time_zone))
+    """A moment by the school's clock, without a zone, so that no template moves it into the server's."""
+    return timezone.make_naive(at, ZoneInfo(year.school.time_zone))
 
 
 def by_moment(things: Iterable[Count] | Iterable[Record]) -> dict[Moment, list]:  # type: ignore[type-arg]  # of either
