@@ -17,19 +17,29 @@ def kept_in_trail(*, exclude: Sequence[str] = ()) -> Callable[[Kept], Kept]:
     The recording is by triggers, so no way of writing goes round it. Who did it stands in the
     record's context, which the middleware gives for a request; a command has none.
     """
-    recorded = pghistory.track(
-        pghistory.InsertEvent(),
-        pghistory.UpdateEvent(),
-        pghistory.DeleteEvent(),
-        exclude=list(exclude) or None,
-        obj_field=pghistory.ObjForeignKey(related_name="+", related_query_name="+"),
-    )
 
     def decorated(model: Kept) -> Kept:
-        recorded(model)
+        pghistory.track(
+            pghistory.InsertEvent(),
+            pghistory.UpdateEvent(),
+            pghistory.DeleteEvent(),
+            exclude=list(exclude) or None,
+            obj_field=pghistory.ObjForeignKey(related_name="+", related_query_name="+"),
+            meta={"indexes": [_by_moment(model)]},
+        )(model)
         return model
 
     return decorated
+
+
+BELONGS_TO = ("year", "school", "team", "classroom", "bell_schedule")
+
+
+def _by_moment(model: type[models.Model]) -> models.Index:
+    """The records of one year (or school, or what belongs to one) by when they were written: a trail reads the latest."""
+    columns = {column.name for column in model._meta.local_fields}
+    belongs = next((name for name in BELONGS_TO if name in columns), "id")
+    return models.Index(fields=[belongs, "pgh_created_at"], name=f"{model._meta.model_name}_trail")
 
 
 class TrailMiddleware(HistoryMiddleware):
