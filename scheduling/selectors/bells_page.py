@@ -184,7 +184,10 @@ def places_said(places: Iterable[tuple[str, str]]) -> str:
     by_kind: dict[str, list[str]] = {}
     for grade, kind in places:
         by_kind.setdefault(kind, []).append(grade)
-    return listed([f"{said_grades(in_order(grades))} on a {small(kind)}" for kind, grades in by_kind.items()])
+    by_grades: dict[tuple[str, ...], list[str]] = {}
+    for kind, grades in by_kind.items():
+        by_grades.setdefault(tuple(in_order(grades)), []).append(f"a {small(kind)}")
+    return listed([f"{said_grades(grades)} on {listed(kinds)}" for grades, kinds in by_grades.items()])
 
 
 def _grades_named(year: SchoolYear) -> set[str]:
