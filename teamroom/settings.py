@@ -209,6 +209,9 @@ MFA_FORMS = {
     "reauthenticate": "teamroom.members.forms.second_step.CodeAgainForm",
     "activate_totp": "teamroom.members.forms.second_step.AppForm",
     "add_webauthn": "teamroom.members.forms.second_step.AddPasskeyForm",
+    "authenticate_webauthn": "teamroom.members.forms.second_step.PasskeyForm",
+    "login_webauthn": "teamroom.members.forms.second_step.PasskeySignInForm",
+    "reauthenticate_webauthn": "teamroom.members.forms.second_step.PasskeyAgainForm",
     "edit_webauthn": "teamroom.members.forms.second_step.RenamePasskeyForm",
 }
 MFA_PASSKEY_LOGIN_ENABLED = True
