@@ -17,12 +17,26 @@ from teamroom.members.models import Classroom, Team
 
 
 @dataclass(frozen=True)
+class Caution:
+    """A mapped activity of the school that holds more than a rule counts, so that the rule may look
+    met when it is not. `uncounted` are keys of the library, `school` is the school's own key."""
+
+    rule: LibraryRule
+    uncounted: tuple[str, ...]
+    school: str
+
+    def __str__(self) -> str:
+        more = " or ".join(self.uncounted)
+        return f"{self.rule.key} does not count {more}, yet the school's {self.school} holds it too."
+
+
+@dataclass(frozen=True)
 class Adoption:
     """What adopting does to a year. Rules are unsaved until `adopt` has written them.
 
     `widened` pairs a rule the year already has with the grades it gains; `left_out` pairs a
     library rule with the reason; `unchanged` are rules the year has for all the grades asked for.
-    `created` maps the keys of new activities to their names; `cautions` are sentences.
+    `created` maps the keys of new activities to their names.
     """
 
     added: Sequence[Rule] = ()
@@ -30,7 +44,7 @@ class Adoption:
     unchanged: Sequence[Rule] = ()
     left_out: Sequence[tuple[LibraryRule, str]] = ()
     created: Mapping[str, str] = field(default_factory=dict)
-    cautions: Sequence[str] = ()
+    cautions: Sequence[Caution] = ()
 
     def __bool__(self) -> bool:
         return bool(self.added or self.widened)
@@ -97,7 +111,7 @@ def planned_adoption(
     new = {row.key for row in added}
     needed = {renaming.get(one, one) for rule in chosen if rule.key in new for one in rule.activities} - set(there)
     created = {key: name for key, name in activity_names().items() if key in needed}
-    cautions = [words for rule in chosen if rule.key in new for words in _cautions(rule, renaming)]
+    cautions = [caution for rule in chosen if rule.key in new for caution in _cautions(rule, renaming)]
     return Adoption(added, widened, unchanged, left_out, created, cautions)
 
 
@@ -143,14 +157,13 @@ def _reason_to_leave_out(
     return ""
 
 
-def _cautions(rule: LibraryRule, names: Mapping[str, str]) -> Iterator[str]:
-    """Where a mapped activity holds more than a rule counts, so that the rule may look met when it is not."""
+def _cautions(rule: LibraryRule, names: Mapping[str, str]) -> Iterator[Caution]:
     for _, part in written_parts(rule.body):
         counted = part["pool"].get("of", ())
         for school in dict.fromkeys(names.get(activity, activity) for activity in counted):
             held = {library for library in activity_names() if names.get(library, library) == school}
             if more := sorted(held - set(counted)):
-                yield f"{rule.key} does not count {' or '.join(more)}, yet the school's {school} holds it too."
+                yield Caution(rule, tuple(more), school)
 
 
 def _row(
