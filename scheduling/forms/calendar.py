@@ -27,7 +27,17 @@ class SpanForm(EditForm):
         error_messages={"required": "Say what the school is closed for."},
     )
     first_day = day_field("First day closed", "Give the first day without pupils.")
-    last_day = day_field("Last day closed", "Give the last day without pupils; the same for a single day.")
+    last_day = day_field("Last day closed", "")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["last_day"].required = False
+        self.fields["last_day"].help_text = "Empty for a single day."
+
+    def clean_last_day(self) -> dt.date | None:
+        """A single day's last day is its first."""
+        last: dt.date | None = self.cleaned_data["last_day"] or self.cleaned_data.get("first_day")
+        return last
 
     @property
     def close(self) -> Close:
@@ -80,6 +90,7 @@ class KindForm(EditForm):
 class ChangeForm(CreditsForm):
     """A day change: what, when, for whom, and what it credits."""
 
+    field_order = ("name", "date", "start", "end", "closed", "teams", "classrooms", "credits")
     name = forms.CharField(
         label="What happens",
         max_length=200,

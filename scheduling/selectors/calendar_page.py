@@ -70,7 +70,8 @@ class WeekRow:
 
 @dataclass(frozen=True, slots=True)
 class Month:
-    """A month of the year and its school days: in all, and of each kind in the order of the legend."""
+    """A month of the year: its weeks, its school days in all and of each kind in the order of the legend,
+    and its closures, each as the days of this month and the name."""
 
     key: str
     name: str
@@ -78,6 +79,7 @@ class Month:
     days: int
     by_kind: tuple[int, ...]
     current: bool
+    closures: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,8 +213,17 @@ def _months(year: SchoolYear, facts: _Facts) -> Iterator[Month]:
             days=len(days),
             by_kind=tuple(count[key] for key in facts.kinds),
             current=first <= facts.today < following,
+            closures=tuple(_closed_in(facts, first, following - dt.timedelta(days=1))),
         )
         first = following
+
+
+def _closed_in(facts: _Facts, first: dt.date, last: dt.date) -> Iterator[tuple[str, str]]:
+    """A month's closures in order: the days of this month, and the name."""
+    for one in facts.closures:
+        start, end = max(one.first_day, first), min(one.last_day, last)
+        if start <= end:
+            yield str(start.day) if start == end else f"{start.day}\N{EN DASH}{end.day}", one.name
 
 
 def _weeks(year: SchoolYear, facts: _Facts, first: dt.date, last: dt.date) -> Iterator[WeekRow]:

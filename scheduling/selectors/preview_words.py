@@ -96,7 +96,6 @@ class RuleTold:
     falls: int
     worse: int
     rights: int
-    better: int
     worst: str
 
 
@@ -158,26 +157,33 @@ def preview_told(preview: Preview, year: SchoolYear) -> PreviewTold:
 
 
 def _turned(preview: Preview) -> dict[int, list[_Turned]]:
-    """Each touched classroom's rules. The grades of a combination class share a rule's figures, so one tells all."""
+    """Each touched classroom's rules, those left out that stand as they stood. The grades of a
+    combination class share a rule's figures, so one tells all."""
     found: dict[int, dict[int, dict[str, list[Change]]]] = defaultdict(lambda: defaultdict(lambda: defaultdict(list)))
     for change in preview.changes:
         found[change.room][change.row.rule_id][change.row.grade].append(change)
-    return {
-        room: [_turn(preview.rules[pk], by_grade[min(by_grade)]) for pk, by_grade in sorted(rules.items())]
-        for room, rules in found.items()
-    }
+    turned: dict[int, list[_Turned]] = {}
+    for room, rules in found.items():
+        told = [_turn(preview.rules[pk], by_grade[min(by_grade)]) for pk, by_grade in sorted(rules.items())]
+        if held := [one for one in told if one is not None]:
+            turned[room] = held
+    return turned
 
 
-def _turn(rule: RuleWords, changes: Sequence[Change]) -> _Turned:
+def _turn(rule: RuleWords, changes: Sequence[Change]) -> _Turned | None:
+    """What becomes of one rule; None where it stands as it stood, and only a window more or fewer holds it."""
     verdict = next((change for change in changes if change.row.part is None), None)
     parts = [change for change in changes if change.row.part is not None]
     was = verdict.before.status if verdict and verdict.before else None
     now = verdict.after.status if verdict and verdict.after else None
     before, after = _tightest(change.before for change in parts), _tightest(change.after for change in parts)
     turn = _which(was, now, before, after)
+    then, told = _stands(rule, was, before), _stands(rule, now, after)
+    if then == told:
+        return None
     look = VERDICT_LOOKS[now] if now else "unchecked"
     word = VERDICT_WORDS.get(now, now) if now else "no longer checked"
-    line = LineTold(turn, look, word, rule.name, _said(rule, was, now, before, after))
+    line = LineTold(turn, look, word, rule.name, f"{told}; was {then}")
     lack = -after.margin if now in FAILING and after is not None and after.margin is not None else 0
     return _Turned(rule, turn, line, lack)
 
@@ -202,30 +208,21 @@ def _which(was: str | None, now: str | None, before: Row | None, after: Row | No
     return "other"
 
 
-def _said(rule: RuleWords, was: str | None, now: str | None, before: Row | None, after: Row | None) -> str:
-    """`short by 20 minutes, week of 8 Feb; was met with 5 minutes to spare`."""
-    then = _standing(rule, was, before)
-    if now is None:
-        return f"nothing is left to check; was {then}" if was else "nothing is left to check"
-    told = _standing(rule, now, after)
-    if after is not None and now in FAILING and after.first is not None and after.last is not None:
-        part = rule.rule.parts[after.part or 0]
-        if part.window.kind != "year":
-            told += f", {figures.window_said(part, after.first, after.last)}"
-        if windows := figures.windows_said(part, after.short_windows or 0, after.windows or 0):
-            told += f" ({windows})"
-    if was is None:
-        return f"{told}; was not checked"
-    return told if then == told else f"{told}; was {then}"
-
-
-def _standing(rule: RuleWords, status: str | None, row: Row | None) -> str:
-    if status is None or row is None or row.margin is None:
-        return VERDICT_WORDS.get(status or "", status or "")
-    amount = figures.amount_in_words(rule.rule.parts[row.part or 0], row.margin)
-    if status in FAILING:
-        return f"{status} by {amount}"
-    return f"met with {amount} to spare" if row.margin > 0 else "met, nothing to spare" if not row.margin else status
+def _stands(rule: RuleWords, status: str | None, row: Row | None) -> str:
+    """`short by 20 minutes, week of 8 Feb (3 of 38 weeks short)`, `met with 5 minutes to spare`, `not checked`."""
+    if status is None:
+        return "not checked"
+    if row is None or row.margin is None or row.first is None or row.last is None:
+        return VERDICT_WORDS.get(status, status)
+    part = rule.rule.parts[row.part or 0]
+    amount = figures.amount_in_words(part, row.margin)
+    if status not in FAILING:
+        return (
+            f"met with {amount} to spare" if row.margin > 0 else "met, nothing to spare" if not row.margin else status
+        )
+    window = "" if part.window.kind == "year" else f", {figures.window_said(part, row.first, row.last)}"
+    windows = figures.windows_said(part, row.short_windows or 0, row.windows or 0)
+    return f"{status} by {amount}{window}" + (f" ({windows})" if windows else "")
 
 
 def _gravity(found: Sequence[_Turned], name: str) -> tuple[float, ...] | tuple[object, ...]:
@@ -279,11 +276,11 @@ def _rooms_said(count: int) -> str:
 
 
 def _rules(preview: Preview, turned: Mapping[int, Sequence[_Turned]]) -> Iterator[RuleTold]:
-    """Rules whose verdict or shortfall changes anywhere, in the school's order."""
+    """Rules that fall short, further short or come right anywhere, in the school's order."""
     by_rule: dict[int, list[tuple[str, _Turned]]] = defaultdict(list)
     for room, found in turned.items():
         for one in found:
-            if one.turn != "other":
+            if one.turn in ("falls", "worse", "rights"):
                 by_rule[one.rule.pk].append((preview.rooms.get(room, ""), one))
     for _, held in sorted(by_rule.items()):
         count = Counter(one.turn for _, one in held)
@@ -291,13 +288,16 @@ def _rules(preview: Preview, turned: Mapping[int, Sequence[_Turned]]) -> Iterato
         rule = worst.rule
         yield RuleTold(
             name=rule.name,
-            standing=STANDING_TITLES[rule.standing],
+            standing=f"{STANDING_TITLES[rule.standing]}, {_grades_said(rule.grades)}",
             falls=count["falls"],
             worse=count["worse"],
             rights=count["rights"],
-            better=count["better"],
             worst=f"{figures.amount_in_words(rule.rule.parts[0], worst.lack)} in {name}" if worst.lack else "",
         )
+
+
+def _grades_said(grades: Sequence[str]) -> str:
+    return f"grade{'' if len(grades) == 1 else 's'} {figures.listed(grades)}"
 
 
 def days_told(

@@ -100,7 +100,7 @@ def add_change(request: MemberRequest, year: int, date: dt.date) -> HttpResponse
     """Place a day change: an early release, an assembly, a drill."""
     place = _place(request, year, date)
     form = ChangeForm(_sent(request), choices=change_choices(place.year), initial={"date": date})
-    return _tried(request, place, date, form, lambda: PlaceChange(form.plan), f"Add a change on {said_date(date)}")
+    return _tried(request, place, date, form, lambda: PlaceChange(form.plan), f"What happens on {said_date(date)}")
 
 
 @form_methods

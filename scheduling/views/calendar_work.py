@@ -24,9 +24,8 @@ def work(request: MemberRequest, year: int, work: int) -> HttpResponse:
     """A deed that was asked for: what it does, how far it is, or what came of it."""
     place, found = _work(request, year, work)
     template = "scheduling/_calendar_work.html" if is_fragment(request) else "scheduling/calendar_work.html"
-    undo = (found.outcome or {}).get("undo")
-    context = {"work": found, "deed": deed_from(found.asked["deed"]), "undo": deed_from(undo) if undo else None}
-    response = year_page(request, place, template, {**context, "here": "calendar"})
+    context = {"work": found, "deed": deed_from(found.asked["deed"]), "here": "calendar"}
+    response = year_page(request, place, template, context)
     patch_vary_headers(response, ["HX-Request"])
     return response
 
