@@ -1,6 +1,5 @@
 """Bell schedules: the page of them all, giving times to grades and kinds of day, and taking them away."""
 
-from collections.abc import Sequence
 from functools import partial
 from typing import Any
 
@@ -15,6 +14,7 @@ from scheduling.selectors.bells_page import BellLine, BellsPage, bell_in, bells_
 from scheduling.selectors.preview_words import Preview, preview_told
 from scheduling.selectors.year_words import capital, year_words
 from scheduling.services import school_times
+from scheduling.services.asked_first import Answer, do_if_seen, readings_said
 from scheduling.services.preview import previewed
 from teamroom.common.errors import Stale
 from teamroom.common.forms import attempt
@@ -44,18 +44,17 @@ def set_times(request: MemberRequest, year: int) -> HttpResponse:
     if request.method != "POST":
         return _form_page(request, place, page, _begun(request, place, page))
     form = TimesForm(request.POST, page=page, words=year_words(place.year))
-    saved = attempt(form, lambda: _save(place, page, form))
-    if saved is None:
+    answer = attempt(form, lambda: _save(place, page, form))
+    if answer is None:
         return _form_page(request, place, page, form, status=CONFLICT if form.stale else UNPROCESSABLE)
-    done, preview, said = saved
-    if not done:
-        return _form_page(request, place, page, form, preview=preview)
-    messages.success(request, said)
+    if not answer.done:
+        return _form_page(request, place, page, form, preview=answer.preview)
+    messages.success(request, _saved_said(place, form, answer.preview))
     return redirect("scheduling:bells", year)
 
 
-def _save(place: YearPlace, page: BellsPage, form: TimesForm) -> tuple[bool, Preview, str]:
-    """Save the times, unless a verdict turns by them that was not shown before: then nothing is written."""
+def _save(place: YearPlace, page: BellsPage, form: TimesForm) -> Answer:
+    """Save the times, unless a verdict turns by them that was not shown before."""
     year = place.year
     if form.cleaned_data["seen"] != page.seal:
         raise Stale(
@@ -64,30 +63,19 @@ def _save(place: YearPlace, page: BellsPage, form: TimesForm) -> tuple[bool, Pre
         )
     places = form.places_asked(year.day_kinds.in_bulk())
     deed = partial(school_times.set_bell_schedule, year, places, form.times(year.activities.in_bulk()))
-    preview = previewed(year, deed)
-    if turns_a_verdict(preview) and form.cleaned_data["seal"] != preview.seal:
-        return False, preview, ""
-    deed()
-    return True, preview, _saved_said(place, places, preview)
+    return do_if_seen(year, deed, seal=form.cleaned_data["seal"])
 
 
-def turns_a_verdict(preview: Preview) -> bool:
-    """Whether any rule's verdict in any classroom is another afterwards."""
-    return any(
-        change.row.part is None and (change.before and change.before.status) != (change.after and change.after.status)
-        for change in preview.changes
-    )
-
-
-def _saved_said(place: YearPlace, places: Sequence[school_times.BellPlace], preview: Preview) -> str:
+def _saved_said(place: YearPlace, form: TimesForm, preview: Preview) -> str:
     """`Grade 4 on a regular day: 8:00-2:30, 6 h 30, of which 6 h for blocks.` and what that did to readings."""
     year = place.year
     year.refresh_from_db()
+    places = form.places_asked(year.day_kinds.in_bulk())
     grade, kind = places[0]
     line = next(line for line in bells_page(year).lines if line.place == f"{grade}:{kind.pk}")
     named = capital(places_said([(grade, kind.name) for grade, kind in places]))
     clashes = blocks_in_the_way(year, {grade for grade, _ in places}, {kind.pk for _, kind in places})
-    told = [f"{named}: {line.bell}, {line.said}.", *preview_told(preview, year).sentences, clashes.said]
+    told = [f"{named}: {line.bell}, {line.said}.", readings_said(preview, year), clashes.said]
     return " ".join(filter(None, told))
 
 
