@@ -32,6 +32,12 @@ WAYS_AGAIN = {
 }
 
 
+def signs_in_with(member: Member, email: str) -> bool:
+    """Whether the address is the member's own: the one they have, not one they only asked to change to."""
+    proven = EmailAddress.objects.filter(user=member, email=email.lower(), verified=True)
+    return member.email.lower() == email.lower() or proven.exists()
+
+
 class AccountAdapter(DefaultAccountAdapter):
     """Accounts are opened by invitation, and letters are in our own words."""
 
@@ -53,6 +59,10 @@ class AccountAdapter(DefaultAccountAdapter):
     def is_ajax(self, request: HttpRequest) -> bool:
         """Only the passkey's script asks for data; everything else answers pages."""
         return request.path == reverse("mfa_login_webauthn") and request.headers.get("Accept") == "application/json"
+
+    def authenticate(self, request: HttpRequest, **credentials: Any) -> Member | None:
+        member: Member | None = super().authenticate(request, **credentials)
+        return member if member and signs_in_with(member, credentials.get("email", "")) else None
 
     def get_password_change_redirect_url(self, request: HttpRequest) -> str:
         return reverse("members:account")

@@ -27,6 +27,6 @@ def letters_of(message: EmailMessage) -> list[Letter]:
     """A letter for each recipient, so that none learns of another."""
     html = ""
     if isinstance(message, EmailMultiAlternatives):
-        html = next((str(other.content) for other in message.alternatives if other.mimetype == "text/html"), "")
+        html = next((str(content) for content, kind in message.alternatives if kind == "text/html"), "")
     subject = " ".join(str(message.subject).split())[:300]
     return [Letter(to=address, subject=subject, text=str(message.body), html=html) for address in message.recipients()]

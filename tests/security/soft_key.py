@@ -25,7 +25,7 @@ class SoftKey:
         known = AttestedCredentialData.create(
             aaguid=b"\0" * 16,
             credential_id=self.name,
-            public_key=ES256.from_cryptography_key(self.private.public_key()),
+            public_key=ES256.from_cryptography_key(self.private.public_key()),  # type: ignore[no-untyped-call]  # theirs,
         )
         flags = PRESENT_AND_VERIFIED | AuthenticatorData.FLAG.AT
         data = AuthenticatorData.create(self._host_hash(), flags, 0, known)

@@ -224,7 +224,7 @@ def test_axe_finds_nothing_on_the_way_in(
 @pytest.fixture
 def shots() -> Any:
     def shot(page: Page, name: str) -> None:
-        width = page.viewport_size["width"]
+        width = page.viewport_size["width"] if page.viewport_size else 0
         page.screenshot(path=f"/work/shots-acc/{re.sub('[^a-z]+', '-', name)}-{width}.png", full_page=True)
 
     return shot

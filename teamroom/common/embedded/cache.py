@@ -22,4 +22,5 @@ class EmbeddedCache(RedisCache):
     def _cache(self) -> Any:
         """The connections. Raises CannotServe."""
         lease.take(self._data, "valkey")
-        return self._class(self._servers, **self._options)
+        # The property of the class above, whose name Django keeps to itself.
+        return RedisCache._cache.func(self)  # type: ignore[attr-defined]

@@ -16,6 +16,8 @@ from allauth.account.forms import (
 from django import forms
 from django.http import HttpRequest
 
+from teamroom.members.adapters import signs_in_with
+from teamroom.members.models import Member
 from teamroom.members.passphrase_rules import LongEnough
 
 ADDRESS = ("E-mail address", "Give your e-mail address, as in name@school.example.")
@@ -50,10 +52,17 @@ class SignInForm(LoginForm):
 class LostForm(ResetPasswordForm):
     """The address whose passphrase is lost. Whoever has it gets a letter, known here or not."""
 
+    users: list[Member]
+
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         reword(self, {"email": ADDRESS})
         self.fields["email"].widget.attrs |= {"autocomplete": "username", "autofocus": True, "spellcheck": "false"}
+
+    def clean_email(self) -> str:
+        email: str = super().clean_email()
+        self.users = [member for member in self.users if signs_in_with(member, email)]
+        return email
 
     def save(self, request: HttpRequest, **kwargs: Any) -> str:
         email: str = self.cleaned_data["email"]

@@ -55,6 +55,6 @@ def remove_second_steps(member: Member) -> int:
 
     Only for whoever has made sure, face to face, that it is them.
     """
-    removed, _ = Authenticator.objects.filter(user=member).delete()
+    count, _ = Authenticator.objects.filter(user=member).delete()
     end_sessions(member)
-    return removed
+    return int(count)
