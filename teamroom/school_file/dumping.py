@@ -31,15 +31,12 @@ def document_of(year: SchoolYear) -> Document:
     return given(
         format=FORMAT,
         version=VERSION,
-        school={"name": year.school.name, "time_zone": year.school.time_zone},
+        school=given(name=year.school.name, time_zone=year.school.time_zone, place=year.school.place),
         year=_year(year, kinds),
         activities=[{"key": activity.key, "name": activity.name} for activity in activities],
         bell_schedules=bell_schedules(year, keys, kinds),
         rules=[_rule(rule) for rule in Rule.objects.filter(year=year).order_by("pk")],
-        teams=[
-            {"key": team.key, "name": team.name, "grades": team.grades}
-            for team in Team.objects.filter(year=year).order_by("pk")
-        ],
+        teams=[_team(team) for team in Team.objects.filter(year=year).order_by("pk")],
         classrooms=[
             _classroom(room) for room in Classroom.objects.filter(year=year).order_by("pk").select_related("team")
         ],
@@ -68,6 +65,7 @@ def _year(year: SchoolYear, kinds: dict[int, str]) -> Document:
             for standing in year.standing_kinds.order_by("pk")
         ],
         days=[{"date": day.date.isoformat(), "kind": kinds[day.kind_id]} for day in year.calendar_days.order_by("pk")],
+        required_days=given(days=year.required_days, source=year.required_days_source) if year.required_days else None,
     )
 
 
@@ -105,10 +103,22 @@ def _rule(rule: Rule) -> Document:
     return {**head, **canonical_body(rule.body)}
 
 
+def _team(team: Team) -> Document:
+    return given(
+        key=team.key,
+        name=team.name,
+        grades=team.grades,
+        edits_together=team.edits_together or None,
+        retired=team.retired or None,
+    )
+
+
 def _classroom(room: Classroom) -> Document:
     found = given(key=room.key, name=room.name, team=room.team.key, grades=room.grades, room=room.room)
     if room.enrolment is not None:
         found["enrolment"] = room.enrolment
     if room.cap is not None:
         found["cap"] = room.cap
+    if room.retired:
+        found["retired"] = True
     return found

@@ -127,9 +127,12 @@ def _place_teams(rows: Rows, document: Document) -> None:
     for written in document.get("teams", ()):
         team = kept.get(written["key"]) or Team(year=rows.year, key=written["key"])
         team.name, team.grades = written["name"], written["grades"]
+        team.edits_together, team.retired = written.get("edits_together", False), written.get("retired", False)
         rows.teams[team.key] = team
     Team.objects.bulk_create(team for key, team in rows.teams.items() if key not in kept)
-    Team.objects.bulk_update([team for key, team in rows.teams.items() if key in kept], ["name", "grades"])
+    Team.objects.bulk_update(
+        [team for key, team in rows.teams.items() if key in kept], ["name", "grades", "edits_together", "retired"]
+    )
 
 
 def _place_classrooms(rows: Rows, document: Document) -> None:
@@ -139,10 +142,11 @@ def _place_classrooms(rows: Rows, document: Document) -> None:
         room.team = rows.teams[written["team"]]
         room.name, room.grades, room.room = written.get("name", ""), written["grades"], written.get("room", "")
         room.enrolment, room.cap = written.get("enrolment"), written.get("cap")
+        room.retired = written.get("retired", False)
         rows.classrooms[room.key] = room
     Classroom.objects.bulk_create(room for key, room in rows.classrooms.items() if key not in kept)
     Classroom.objects.bulk_update(
         [room for key, room in rows.classrooms.items() if key in kept],
-        ["team", "name", "grades", "room", "enrolment", "cap"],
+        ["team", "name", "grades", "room", "enrolment", "cap", "retired"],
         batch_size=500,
     )

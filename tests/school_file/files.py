@@ -18,7 +18,7 @@ School = dict[str, Any]
 WHOLE: School = {
     "format": "teamroom school file",
     "version": 1,
-    "school": {"name": "Fernhollow Elementary", "time_zone": "America/Chicago"},
+    "school": {"name": "Fernhollow Elementary", "time_zone": "America/Chicago", "place": "US-IL"},
     "year": {
         "name": "2026-27",
         "first_day": "2026-08-31",
@@ -35,6 +35,7 @@ WHOLE: School = {
         ],
         "standing_kinds": [{"day": "wed", "kind": "minimum"}],
         "days": [{"date": "2026-09-12", "kind": "late"}, {"date": "2026-09-16", "kind": "regular"}],
+        "required_days": {"days": 176, "source": "An invented code, section 2"},
     },
     "activities": [
         {"key": key, "name": name}
@@ -115,7 +116,8 @@ WHOLE: School = {
     ],
     "teams": [
         {"key": "grade4", "name": "Grade 4", "grades": ["4"]},
-        {"key": "grade5", "name": "Grade 5", "grades": ["5"]},
+        {"key": "grade5", "name": "Grade 5", "grades": ["5"], "edits_together": True},
+        {"key": "grade6", "name": "Grade 6", "grades": ["6"], "retired": True},
     ],
     "classrooms": [
         {
@@ -128,6 +130,7 @@ WHOLE: School = {
             "cap": 30,
         },
         {"key": "room14", "team": "grade5", "grades": ["5", "4"]},
+        {"key": "room16", "team": "grade6", "grades": ["6"], "retired": True},
     ],
     "weeks": [
         {

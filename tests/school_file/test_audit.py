@@ -238,3 +238,9 @@ def test_queries_do_not_grow_with_classrooms(tmp_path: Path, django_assert_max_n
     for command in ("audit", "dump_school"):
         with django_assert_max_num_queries(32):
             call_command(command, stdout=io.StringIO())
+
+
+def test_a_retired_classroom_is_audited_only_when_it_is_named(tmp_path: Path) -> None:
+    load(tmp_path, changed(whole(), {"classrooms[1].retired": True}))
+    assert {reading["classroom"] for reading in audit_json()} == {"room12"}
+    assert {reading["classroom"] for reading in audit_json("--classroom", "room14")} == {"room14"}

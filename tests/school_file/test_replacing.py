@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from django.db import IntegrityError
 
-from scheduling.models import Block, DayChangeReach, Reading, Rule, Week
+from scheduling.models import Block, DayChangeReach, Reading, Rule, SpecialistPost, Week
 from scheduling.services.compliance import recompute
 from teamroom.dates.models import School, SchoolYear
 from teamroom.members.models import Classroom, Team
@@ -54,8 +54,8 @@ def test_teams_and_classrooms_the_file_does_not_name_are_removed(tmp_path: Path)
         whole(), {"teams[1]": WITHOUT, "classrooms[1]": WITHOUT, "weeks[2]": WITHOUT, "day_changes[0].teams": []}
     )
     load(tmp_path, smaller)
-    assert [team.key for team in Team.objects.all()] == ["grade4"]
-    assert [room.key for room in Classroom.objects.all()] == ["room12"]
+    assert [team.key for team in Team.objects.all()] == ["grade4", "grade6"]
+    assert [room.key for room in Classroom.objects.all()] == ["room12", "room16"]
     assert json.loads(dump()) == {**smaller, "day_changes": json.loads(dump())["day_changes"]}
 
 
@@ -77,6 +77,40 @@ def test_checking_a_file_of_a_year_that_is_there_keeps_no_copy(tmp_path: Path, d
     load(tmp_path, whole())
     sound_document(whole())
     assert kept_copies(data_folder) == []
+
+
+def test_what_a_file_says_of_teams_classrooms_and_the_school_is_kept_and_comes_out_again(tmp_path: Path) -> None:
+    load(tmp_path, whole())
+    year = SchoolYear.objects.select_related("school").get()
+    assert (year.school.place, year.required_days) == ("US-IL", 176)
+    assert Team.objects.get(key="grade5").edits_together and Team.objects.get(key="grade6").retired
+    assert Classroom.objects.get(key="room16").retired
+    load(tmp_path, changed(whole(), {"teams[2].retired": WITHOUT, "classrooms[2].retired": WITHOUT}))
+    assert not Team.objects.filter(retired=True).exists()
+    assert not Classroom.objects.filter(retired=True).exists()
+
+
+def test_a_file_that_does_not_say_where_the_school_is_leaves_it_where_it_is(tmp_path: Path) -> None:
+    load(tmp_path, whole())
+    load(tmp_path, changed(whole(), {"school.place": WITHOUT, "year.required_days": WITHOUT}))
+    year = SchoolYear.objects.select_related("school").get()
+    assert (year.school.place, year.required_days, year.required_days_source) == ("US-IL", None, "")
+
+
+def test_specialists_keep_their_posts_where_what_they_teach_is_left(tmp_path: Path) -> None:
+    load(tmp_path, whole())
+    year, room = SchoolYear.objects.get(), Classroom.objects.get(key="room14")
+    specialist = make_teammate(room.team, "Stella", "guest")
+    for key, rooms in (("pe", []), ("math", [room]), ("science", [])):
+        post = SpecialistPost.objects.create(year=year, member=specialist, activity=year.activities.get(key=key))
+        post.classrooms.set(rooms)
+    load(tmp_path, whole())
+    told = SpecialistPost.objects.order_by("pk").values_list("activity__key", "classrooms__key")
+    assert list(told) == [("pe", None), ("math", "room14"), ("science", None)]
+    without_room = {"classrooms[1]": WITHOUT, "weeks[2]": WITHOUT}
+    load(tmp_path, changed(whole(), {**without_room, "activities[5]": {"key": "lunch", "name": "Midday"}}))
+    # Left without the one class it named, the post in math goes: it would reach all the school.
+    assert list(SpecialistPost.objects.order_by("pk").values_list("activity__key", flat=True)) == ["pe", "science"]
 
 
 def test_another_year_of_the_same_school_is_added(tmp_path: Path) -> None:
@@ -104,9 +138,9 @@ def test_the_readings_are_those_of_a_computation_from_scratch(tmp_path: Path) ->
 def test_a_change_for_classrooms_and_teams_reaches_both_and_one_for_neither_the_school(tmp_path: Path) -> None:
     load(tmp_path, whole())
     found = DayChangeReach.objects.values_list("day_change__name", "classroom__key").order_by("day_change", "classroom")
-    assert list(found) == [
-        (name, room) for name in ("Science visit", "Boiler", "Assembly") for room in ("room12", "room14")
-    ]
+    both, school = ("room12", "room14"), ("room12", "room14", "room16")
+    reached = {"Science visit": both, "Boiler": school, "Assembly": school}
+    assert list(found) == [(name, room) for name, rooms in reached.items() for room in rooms]
 
 
 def test_a_loading_that_fails_halfway_leaves_everything_as_it_was(tmp_path: Path, settings: Any) -> None:

@@ -72,7 +72,7 @@ def test_a_spoiled_file_is_refused_with_faults_or_loads_and_comes_out_the_same(
     settings.DATA_DIR = tmp_path
     rng = Random(seed)  # noqa: S311  # a test's dice, not a secret
     outcomes = set()
-    for _ in range(30):
+    for _ in range(60):
         school = whole()
         done = spoil(rng, school)
         faults, sound = checked(school)

@@ -20,8 +20,12 @@ from teamroom.school_file.meaning.ground import (
 def team_faults(sound: Document, ground: Ground) -> Iterator[Fault]:
     yield from said_twice(("teams",), sound.get("teams"), "key", "a team")
     yield from said_twice(("classrooms",), sound.get("classrooms"), "key", "a classroom")
+    retired = {team.get("key") for _, team in each(sound.get("teams")) if team.get("retired")}
     for n, classroom in each(sound.get("classrooms")):
-        yield from ground.teams.unknown(("classrooms", n, "team"), classroom.get("team"))
+        team = classroom.get("team")
+        yield from ground.teams.unknown(("classrooms", n, "team"), team)
+        if team in retired and not classroom.get("retired"):
+            yield Fault(("classrooms", n, "team"), f"The team {shown(team)} is retired: retire the classroom too.")
 
 
 def week_faults(form: Form, ground: Ground) -> Iterator[Fault]:
