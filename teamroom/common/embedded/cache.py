@@ -15,8 +15,10 @@ class EmbeddedCache(RedisCache):
     """The usual cache; OPTIONS["data"] is the installation's data folder."""
 
     def __init__(self, server: str, params: dict[str, Any]) -> None:
-        self._data = params["OPTIONS"].pop("data")
-        super().__init__(server, params)
+        # Each thread makes one of these from the same settings, so those must stay whole.
+        options = dict(params["OPTIONS"])
+        self._data = options.pop("data")
+        super().__init__(server, {**params, "OPTIONS": options})
 
     @cached_property
     def _cache(self) -> Any:
