@@ -10,7 +10,6 @@ from django.conf import settings
 from django.core.mail import EmailMultiAlternatives, get_connection
 from django.core.mail.backends.base import BaseEmailBackend
 from django.db import transaction
-from django.db.models import QuerySet
 from django.utils import timezone
 
 from teamroom.members.models import Letter
@@ -44,9 +43,9 @@ def send_due() -> int:
 
 
 @transaction.atomic
-def try_again(letters: QuerySet[Letter]) -> int:
-    """Make letters due that wait or were given up; how many."""
-    return letters.filter(sent_at=None).update(next_try_at=timezone.now(), tries=0)
+def try_again() -> int:
+    """Make every letter due that waits or was given up; how many."""
+    return Letter.objects.filter(sent_at=None).update(next_try_at=timezone.now(), tries=0)
 
 
 @transaction.atomic

@@ -20,6 +20,8 @@ from django.utils.cache import add_never_cache_headers
 from django.views.decorators.http import require_safe
 
 from teamroom.common.http import UNPROCESSABLE
+from teamroom.members.access import roles_in_district
+from teamroom.members.roles import may
 from teamroom.members.selectors.accounts import account_facts
 from teamroom.members.signed_in import MemberRequest, signed_in
 
@@ -30,7 +32,8 @@ View = Callable[..., HttpResponse]
 @signed_in
 def my_account(request: MemberRequest) -> HttpResponse:
     """What one signs in with, and the ways to change it."""
-    return render(request, "members/account.html", {"facts": account_facts(request.user)})
+    told = {"facts": account_facts(request.user), "reads_letters": may(roles_in_district(request.user), "read letters")}
+    return render(request, "members/account.html", told)
 
 
 def page(view: View) -> View:
