@@ -4,6 +4,7 @@ import contextlib
 import json
 import re
 import time
+from io import StringIO
 from typing import Any
 
 import hypothesis
@@ -12,6 +13,7 @@ from allauth.mfa.models import Authenticator
 from allauth.mfa.totp.internal import auth as clock
 from django.core import mail
 from django.core.exceptions import ValidationError
+from django.core.management import CommandError, call_command
 from django.test import Client
 from hypothesis import strategies as st
 
@@ -346,3 +348,14 @@ def test_nobody_sees_renames_or_removes_anothers_key(ada: Member) -> None:
         assert client.get(f"/account/passkeys/{pk}/{verb}/").status_code == 404
         assert client.post(f"/account/passkeys/{pk}/{verb}/", {"name": "mine"}).status_code == 404
     assert "Key" not in client.get("/account/passkeys/").text.replace("Passkeys", "")
+
+
+def test_the_console_takes_it_off_and_says_whose(ada: Member, sign_in: SignIn) -> None:
+    turn_app_on(sign_in(ada))
+    told = StringIO()
+    call_command("drop_second_step", "ADA@school.example", stdout=told)
+    assert "the passphrase alone lets Ada in" in told.getvalue()
+    assert sent(Client(), ada.email, PHRASE) == 302
+    for address, sentence in (("ada@school.example", "no second step"), ("ade@school.example", "did you mean")):
+        with pytest.raises(CommandError, match=sentence):
+            call_command("drop_second_step", address)
