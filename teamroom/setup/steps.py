@@ -179,7 +179,8 @@ def _people(year: SchoolYear) -> Told:
     waiting = Invitation.objects.filter(
         school=year.school_id, accepted_at=None, revoked_at=None, expires_at__gt=timezone.now()
     ).count()
-    said = f"{counted(people, 'person', 'people')}, {counted(waiting, 'invitation')} waiting."
+    invited = f", {counted(waiting, 'invitation')} waiting" if waiting else ""
+    said = f"{counted(people, 'person', 'people')}{invited}."
     if people > 1 or waiting:
         return "done", said, ""
     return "can wait", said, "Invite the team leads first: they bring in their teams."

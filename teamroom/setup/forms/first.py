@@ -1,8 +1,11 @@
 """The first administrator's form."""
 
+from typing import Any
+
 from django import forms
 
 from teamroom.common.forms import EditForm
+from teamroom.members.passphrase_rules import LongEnough
 
 
 class FirstForm(EditForm):
@@ -11,7 +14,7 @@ class FirstForm(EditForm):
     name = forms.CharField(
         label="Your name",
         max_length=150,
-        widget=forms.TextInput(attrs={"autocomplete": "name", "autofocus": True}),
+        widget=forms.TextInput(attrs={"autocomplete": "name"}),
         error_messages={"required": "Give your name: it stands beside what you do."},
     )
     email = forms.EmailField(
@@ -29,4 +32,10 @@ class FirstForm(EditForm):
         max_length=1000,
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
         error_messages={"required": "Choose a passphrase."},
+        help_text=LongEnough().get_help_text(),
     )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not self.is_bound:
+            self.fields["name"].widget.attrs["autofocus"] = True
