@@ -87,6 +87,8 @@ SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if BEHIND_PROXY else None
 # Whether all of a domain is served by HTTPS is for its owner to say.
 SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
+# A rule of a hundred parts, the most a school file takes, is one form.
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 6_000
 
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",

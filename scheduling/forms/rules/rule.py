@@ -199,7 +199,7 @@ class RuleForm(EditForm):
             where = counted(len(faults), "thing")
             parts = ", ".join(str(places[number]) for number in self.part_faults)
             part = "part" if len(self.part_faults) == 1 else "parts"
-            self.add_error(None, f"{where} to mend in {part} {parts}: see the words in red.")
+            self.add_error(None, f"{where} to mend in {part} {parts}.")
         else:
             self.body = kept_as_written(body, self._body_before)
 

@@ -153,7 +153,7 @@ def test_a_rule_no_week_can_prove_says_why_and_asks_nothing(place: Place, client
             "effective_to",
             "The rule ends before it begins: give a later date, or none.",
         ),
-        ({"p0-amount": "plenty"}, "__all__", "1 thing to mend in part 1: see the words in red."),
+        ({"p0-amount": "plenty"}, "__all__", "1 thing to mend in part 1."),
     ],
 )
 def test_a_refusal_stands_at_its_field_and_nothing_typed_is_lost(
@@ -248,6 +248,15 @@ def test_a_rule_opened_and_saved_as_it_is_stays_word_for_word(
     assert Rule.objects.values().get() == {**Rule.objects.values().get(), "body": body, "note": "First line\nsecond"}
     assert SchoolYear.objects.get().revision == revision
     rule.delete()
+
+
+def test_a_rule_of_a_hundred_parts_opens_and_is_sent_back_whole(place: Place, client: Client) -> None:
+    parts = [{"pool": {"except": list(ACTIVITIES)}, "at_least": number, "window": "day"} for number in range(100)]
+    rule = make_rule(place.year, "long", {"any": parts})
+    assert len(client.get(at("rule-edit", rule)).context["parts"]) == 100
+    told = {**of_body("Long", rule.body), "seen": state_of(rule)}
+    assert client.post(at("rule-edit", rule), told).status_code == 302
+    assert Rule.objects.values_list("name", "body").get() == ("Long", {"any": parts})
 
 
 def test_adjusting_a_rule_changes_its_readings_and_no_others(place: Place, client: Client) -> None:
