@@ -2,13 +2,16 @@
 
 from importlib import import_module
 
+from allauth.account.forms import default_token_generator
 from allauth.account.models import EmailAddress
+from allauth.account.utils import user_pk_to_url_str
 from allauth.mfa.models import Authenticator
 from allauth.usersessions.models import UserSession
 from django.conf import settings
 from django.contrib.sessions.models import Session
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.urls import reverse
 from django.utils import timezone
 
 from teamroom.common.errors import RuleBroken
@@ -16,11 +19,11 @@ from teamroom.members.models import Member
 
 
 @transaction.atomic
-def open_account(*, email: str, name: str, passphrase: str, verified: bool) -> Member:
+def open_account(*, email: str, name: str, passphrase: str | None, verified: bool) -> Member:
     """Somebody new who signs in with this address. RuleBroken, at the field, if somebody already does.
 
     `verified` says that the address is known to be theirs: a letter reached them there, or whoever runs the
-    installation vouches for it.
+    installation vouches for it. Without a passphrase they choose one by the link of `way_in`.
     """
     try:
         member = Member.objects.create_user(email.strip().lower(), passphrase, name=name)
@@ -29,6 +32,12 @@ def open_account(*, email: str, name: str, passphrase: str, verified: bool) -> M
         raise RuleBroken(" ".join(refused.messages), field=field) from refused
     EmailAddress.objects.create(user=member, email=member.email, primary=True, verified=verified)
     return member
+
+
+def way_in(member: Member) -> str:
+    """The path of a link by which a member chooses a passphrase: once, and within PASSWORD_RESET_TIMEOUT."""
+    link = {"uidb36": user_pk_to_url_str(member), "key": default_token_generator.make_token(member)}
+    return reverse("account_reset_password_from_key", kwargs=link)
 
 
 @transaction.atomic

@@ -11,7 +11,7 @@ from teamroom.members.services.withdrawing import withdraw_unbacked
 
 
 @transaction.atomic
-def add_member(*, email: str, name: str, passphrase: str) -> Member:
+def add_member(*, email: str, name: str, passphrase: str | None) -> Member:
     """Somebody new, whose address whoever runs the installation vouches for; RuleBroken if somebody has it already."""
     return open_account(email=email, name=name, passphrase=passphrase, verified=True)
 
