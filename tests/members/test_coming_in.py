@@ -83,7 +83,7 @@ def test_nothing_beside_name_and_passphrase_is_taken_from_the_form(place: Place)
     [
         ({"name": "", "passphrase": PASSPHRASE}, "Give your name."),
         ({"name": "Nora", "passphrase": ""}, "Choose a passphrase."),
-        ({"name": "Nora", "passphrase": "short"}, "12 characters"),
+        ({"name": "Nora", "passphrase": "short"}, "15 characters"),
         ({"name": "N" * 151, "passphrase": PASSPHRASE}, "150 characters"),
         ({}, "Give your name."),
     ],

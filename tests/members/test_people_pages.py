@@ -289,6 +289,17 @@ def test_a_closed_account_is_out_at_once_and_its_name_stays_where_it_was(place: 
     assert signed_in(nora).get("/").status_code == 200
 
 
+def test_the_trail_keeps_the_name_of_whose_account_is_closed(place: Place) -> None:
+    nora = make.make_coordinator(place.school, "Nora", "administrator")
+    perry = make.make_teammate(place.team, "Perry")
+    signed_in(nora).post(at(place, "team-role-give", perry.pk), {"team": place.team.pk, "role": "lead"})
+    client = signed_in(place.administrator)
+    client.post(at(place, "person-close", nora.pk))
+    client.post(at(place, "person-close", perry.pk))
+    trail = client.get(reverse("trail", args=[place.year.pk])).text
+    assert "Nora" in trail and "Perry" in trail
+
+
 def test_an_administrator_closes_nobody_who_is_of_another_school_too(place: Place) -> None:
     nora = make.make_teammate(place.team, "Nora")
     TeamRole.objects.create(team=make.make_classroom(make.make_year("Another school")).team, member=nora, role="guest")

@@ -8,6 +8,7 @@ from teamroom.common.forms import EditForm
 from teamroom.dates.models import SchoolYear
 from teamroom.members.access import PeoplePlace
 from teamroom.members.models import Classroom, Member, Team
+from teamroom.members.passphrase_rules import LongEnough
 from teamroom.members.roles import SCHOOL_ROLES, TEAM_ROLES
 from teamroom.members.services.invitations import USUAL_DAYS, Offer
 
@@ -157,6 +158,6 @@ class ComeInForm(EditForm):
         strip=False,
         max_length=1000,
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
-        help_text="At least 12 characters. A few words that you will remember serve best.",
+        help_text=LongEnough().get_help_text(),
         error_messages={"required": "Choose a passphrase.", "max_length": "Choose one of at most 1000 characters."},
     )
