@@ -16,7 +16,7 @@ from scheduling.calendar_reading.ics import NotACalendar, ReadCalendar, read_cal
 from scheduling.calendar_reading.plain import calendar_from, plain_calendar
 
 LARGEST_FILE = 2 * 1024 * 1024
-PROCESSOR_SECONDS = 6
+PROCESSOR_SECONDS = 4
 LONGEST_WAIT = 20
 """Seconds on the clock, as other work may hold the processor."""
 MEMORY = 1024 * 1024 * 1024

@@ -7,7 +7,7 @@ time: `apart.read_apart` is the door for those, and this module's limits only ma
 
 import datetime as dt
 import re
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -25,6 +25,10 @@ MOST_DATES = 800
 TOO_MANY = (
     f"The file has more than {MOST_EVENTS:,} entries, or they repeat more often than a year has days: "
     "ask for a calendar of holidays and school days alone."
+)
+DAMAGED = "The file breaks off or is damaged: export it again, and send it as it comes."
+OPENED, CLOSED = (
+    re.compile(rf"^{word}:\s*(VCALENDAR|VEVENT)\s*$", re.IGNORECASE | re.MULTILINE) for word in ("BEGIN", "END")
 )
 NAMELESS = "Entry without a name"
 FREQUENCIES = ("DAILY", "WEEKLY", "MONTHLY", "YEARLY")
@@ -115,14 +119,18 @@ def _text(data: bytes) -> str:
 
 
 def _events(text: str) -> Iterator[Component]:
-    if not re.search(r"^\s*BEGIN:VCALENDAR\s*$", text, re.IGNORECASE | re.MULTILINE):
+    opened, closed = (Counter(name.upper() for name in found.findall(text)) for found in (OPENED, CLOSED))
+    if not opened["VCALENDAR"]:
         raise NotACalendar("This is no calendar file: choose one whose name ends in .ics, as calendars export it.")
-    if len(re.findall(r"^BEGIN:VEVENT", text, re.IGNORECASE | re.MULTILINE)) > MOST_EVENTS:
+    if opened["VEVENT"] > MOST_EVENTS:
         raise NotACalendar(TOO_MANY)
+    # The library reads what there is of a file that breaks off, and nobody would know what is missing.
+    if opened != closed:
+        raise NotACalendar(DAMAGED)
     try:
         calendars = Calendar.from_ical(text.replace("\x00", ""), multiple=True)
     except UNREADABLE as fault:
-        raise NotACalendar("The file breaks off or is damaged: export it again, and send it as it comes.") from fault
+        raise NotACalendar(DAMAGED) from fault
     for calendar in calendars:
         if str(calendar.get("METHOD", "")).upper() == "CANCEL":
             raise NotACalendar("The file takes entries back instead of giving any: export the calendar itself.")
@@ -192,10 +200,17 @@ def _check(event: Component) -> None:
         often = str(next(iter(rule.get("FREQ", [])), "")).upper()
         if often not in FREQUENCIES or any(part in rule for part in WITHIN_A_DAY):
             raise _Unread("it repeats within a day, as no school calendar does")
+        if any(_number(rule, part) < 1 for part in ("INTERVAL", "COUNT")):
+            raise _Unread("it repeats without moving on")
     for listed in ("RDATE", "EXDATE"):
         dates = _value(event, listed) or []
         if sum(len(some.dts) for some in (dates if isinstance(dates, list) else [dates])) > MOST_DATES:
             raise _Unread(f"it lists more than {MOST_DATES} dates")
+
+
+def _number(rule: Any, part: str) -> int:
+    """A part of a recurrence rule; 1 where the rule says nothing of it."""
+    return int(next(iter(rule.get(part, [])), 1))
 
 
 def _dates(event: Component, zone: ZoneInfo) -> tuple[dt.date, dt.date, int | None]:
