@@ -1,4 +1,4 @@
-"""What a passphrase must be, after NIST SP 800-63B-4, section 3.1.1.2 (August 2025).
+"""What a passphrase must be, after NIST SP 800-63B-4, section 3.1.1.2.
 
 At least 15 characters where it may be all that is asked for, any characters, no rules of composition, no end; none that
 is commonly used or follows from whom and where it is for. The lengths as quoted in the discussion of OWASP ASVS 6.2.1

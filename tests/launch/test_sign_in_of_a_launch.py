@@ -4,6 +4,8 @@ import re
 import signal
 import time
 from collections.abc import Callable, Iterator
+from functools import partial
+from pathlib import Path
 from urllib.error import HTTPError
 from urllib.parse import urlencode
 from urllib.request import HTTPCookieProcessor, OpenerDirector, build_opener
@@ -37,6 +39,10 @@ def send(browser: OpenerDirector, address: str, **fields: str) -> int:
         return refused.code
 
 
+def lies_in(folder: Path, number: int) -> bool:
+    return len(list(folder.glob("*.eml"))) == number
+
+
 def test_a_letter_is_sent_as_soon_as_it_is_written(launched: tuple[Installation, str]) -> None:
     """Four in a row, as the clock alone would send hardly any of them so soon."""
     folder = launched[0].data / "mail"
@@ -45,7 +51,7 @@ def test_a_letter_is_sent_as_soon_as_it_is_written(launched: tuple[Installation,
         browser = build_opener(HTTPCookieProcessor())
         begun = time.monotonic()
         assert send(browser, f"{launched[1]}passphrase/lost/", email=f"{name}@demo.example") == 200
-        assert wait_for(lambda number=number: folder.exists() and len(list(folder.glob("*.eml"))) == number)
+        assert wait_for(partial(lies_in, folder, number))
         took.append(time.monotonic() - begun)
     assert sorted(took)[1] < CLOCK / 2, took
     newest = max(folder.glob("*.eml"))
