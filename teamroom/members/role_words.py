@@ -29,7 +29,7 @@ ROLES: dict[Role, RoleWords] = {
     "coordinator": RoleWords(
         "Coordinator",
         "Whoever has to prove the minutes: reads every classroom, its people and its trail, and signs audits.",
-        "An administrator of the school.",
+        "An administrator of the school, or a district administrator.",
     ),
     "lead": RoleWords(
         "Team lead",
