@@ -257,7 +257,8 @@ def _sentences(preview: Preview, turned: Mapping[int, Sequence[_Turned]]) -> Ite
     if not turned:
         yield "No reading of any classroom changes." if count else "It touches no classroom."
         return
-    of_all = f"all {count} classrooms" if len(turned) == count > 1 else f"{len(turned)} of {_rooms_said(count)}"
+    all_of = f"all {count:,} classrooms" if count > 1 else "the one classroom"
+    of_all = all_of if len(turned) == count else f"{len(turned):,} of {_rooms_said(count)}"
     yield f"The minutes of {of_all} change."
     for turn, words in (
         ("falls", "a rule falls short"),
