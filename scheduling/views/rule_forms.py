@@ -128,7 +128,6 @@ def _page(
     **more: Any,
 ) -> HttpResponse:
     """The form with its preview beside it: the whole page, or for htmx the two pieces that change."""
-    outcome = _outcome(place, form)
     shown = form.as_typed() if step else form
     context = {
         **HERE,
@@ -136,13 +135,11 @@ def _page(
         **more,
         "form": shown,
         "parts": shown.shown(step or Step()),
-        "outcome": outcome,
+        "outcome": _outcome(place, form),
         "rule": rule,
-        "place": place,
-        "year": place.year,
     }
     if is_fragment(request):
-        return render(request, "scheduling/_rule_laid_out.html", context, status=status)
+        return render(request, "scheduling/_rule_laid_out.html", {**context, "year": place.year}, status=status)
     return year_page(request, place, "scheduling/rule.html", context, status=status)
 
 

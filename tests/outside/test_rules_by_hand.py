@@ -16,7 +16,7 @@ from teamroom.dates.models import SchoolYear
 from teamroom.school_file.checking import sound_document
 from teamroom.school_file.loading import load
 from tests.factories import make_coordinator
-from tests.outside.schools import around, blocks, every_day, lost, one_week, school, year_of
+from tests.outside.schools import DAYS, around, blocks, every_day, lost, one_week, school, year_of
 from tests.scheduling.rules.posts import added, sent
 
 pytestmark = pytest.mark.django_db
@@ -113,7 +113,7 @@ def test_missouri_s_advice_by_the_day_and_by_the_week() -> None:
             "day": day,
             "blocks": blocks(*subjects.items(), *((special, 0 if day == "fri" else 15) for special in specials)),
         }
-        for day in ("mon", "tue", "wed", "thu", "fri")
+        for day in DAYS
     ]
     place = opened(one_week(), "2", columns)
     advice = {"activities": ["reading"], "test": "recommended"}
@@ -146,9 +146,6 @@ def test_south_carolina_s_150_of_activity_of_which_90_in_class() -> None:
     )
     assert (figures(rule, 0), figures(rule, 1)) == ((150, 150, 0, "met"), (90, 90, 0, "met"))
     assert reads(rule, None).status == "met"
-
-
-DAYS = ("mon", "tue", "wed", "thu", "fri")
 
 
 def test_california_s_alternate_term_of_pe_in_nine_runs_of_ten_days() -> None:

@@ -1,4 +1,4 @@
-"""What people send from a rule's form."""
+"""What people send from a rule's form, and what came of it."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -8,9 +8,12 @@ from django.urls import reverse
 
 from scheduling.forms.rules.typed import body_posted
 from scheduling.forms.rules.writing import body_shown
-from scheduling.models import Rule
+from scheduling.models import Reading, Rule
+from scheduling.services.compliance import recompute
 from teamroom.dates.models import SchoolYear
+from tests.factories import begin
 
+MATH = {"activities": ["math"], "amount": "150"}
 Sent = dict[str, str | Sequence[str]]
 
 
@@ -44,3 +47,13 @@ def added(client: Client, year: SchoolYear, told: Mapping[str, Any]) -> Rule:
     answer = client.post(add_at(year), told)
     assert answer.status_code == 302, answer.context["form"].faults + answer.context["form"].missing
     return Rule.objects.exclude(pk__in=before).get()
+
+
+def stored(rule: Rule) -> dict[tuple[int, int | None], tuple[Any, ...]]:
+    """Each classroom's stored readings of a rule, by classroom and part."""
+    rows = Reading.objects.filter(rule=rule)
+    return {(row.classroom_id, row.part): (row.status, row.required, row.planned, row.margin) for row in rows}
+
+
+def differs_from_scratch(year: SchoolYear) -> bool:
+    return bool(recompute(begin(year), from_scratch=True))
