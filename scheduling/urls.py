@@ -11,6 +11,7 @@ from scheduling.views import (
     closures,
     readings,
     specialists,
+    taking_back,
     weeks,
     year_setup,
 )
@@ -74,6 +75,7 @@ urlpatterns = [
     path("years/<int:year>/closures/add/", closures.add, name="closure-add"),
     path("years/<int:year>/closures/holidays/", closures.holidays, name="closure-holidays"),
     path("years/<int:year>/closures/paste/", closure_imports.paste, name="closure-paste"),
+    path("years/<int:year>/closures/take-back/", taking_back.take_all_back, name="closure-take-back"),
     path("years/<int:year>/closures/import/", closure_imports.import_calendar, name="closure-import"),
     path("years/<int:year>/closures/<int:closure>/change/", closures.change, name="closure-change"),
     path("years/<int:year>/closures/<int:closure>/remove/", closures.remove, name="closure-remove"),

@@ -116,9 +116,8 @@ class DayKindForm(EditForm):
     """A kind of day's name."""
 
     name = forms.CharField(
-        label="Name",
+        label="Name, such as Early release or Late start",
         max_length=120,
-        help_text="As your school says it: Minimum day, Early release, Late start.",
         error_messages={"required": "Name the kind of day, as in Minimum day."},
     )
 

@@ -146,7 +146,7 @@ def _entry_line(entry: Entry, seen: Seen, kinds: Sequence[DayKind]) -> EntryLine
         choices.append((CLOSE, f"Close {counted(lost, 'school day')}"))
     if dates:
         choices += [(str(kind.pk), f"{counted(len(dates), 'day')}: {kind.name}") for kind in kinds]
-    suggested, note = NOTHING, next((look.said for look in looks if look.said), "")
+    suggested, note = NOTHING, _beside(looks)
     if said.meaning == "closes" and len(choices) > 1 and choices[1][0] == CLOSE:
         suggested = CLOSE
     if said.meaning == "shorter" and dates:
@@ -156,6 +156,16 @@ def _entry_line(entry: Entry, seen: Seen, kinds: Sequence[DayKind]) -> EntryLine
             note = "your year has no shorter kind of day yet: add one under Day kinds"
     because = said.because if suggested != NOTHING else ""
     return EntryLine(entry, entry_said(entry), tuple(choices), suggested, because, note)
+
+
+def _beside(looks: Sequence[Look]) -> str:
+    """What stands beside an entry, or in its way."""
+    if len(looks) == 1:
+        return looks[0].said
+    if named := next((look.said for look in looks if look.state == "named"), ""):
+        return named
+    without = sum(look.days_lost == 0 for look in looks)
+    return f"{without} of its {len(looks)} dates {'has' if without == 1 else 'have'} no school" if without else ""
 
 
 def _meaning(entry: Entry) -> Said:

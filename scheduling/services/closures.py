@@ -37,11 +37,12 @@ class Closing:
 
 @dataclass(frozen=True)
 class Written:
-    """What was written: the new closures, and how many dates got a kind. `covered` spans were closed already."""
+    """What was written: the new closures (each with its id), and the dates that got a kind (by its id).
+    `covered` spans were closed already."""
 
-    closures: tuple[Span, ...]
-    dates: int
-    covered: int
+    closures: tuple[tuple[int, Span], ...]
+    dates: tuple[tuple[dt.date, int], ...]
+    covered: int = 0
 
 
 @transaction.atomic
@@ -57,13 +58,39 @@ def write_calendar(year: SchoolYear, closings: Sequence[Closing], kinds: Sequenc
     for closing in closings:
         _check_closing(closing, seen)
     pieces = fresh((closing.span for closing in closings), seen.closed, seen.first, seen.last)
-    Closure.objects.bulk_create(
+    rows = Closure.objects.bulk_create(
         Closure(year=year, first_day=piece.first, last_day=piece.last, name=piece.name) for piece in pieces
     )
     dates = _kinds_of_dates(year, kinds, seen, {date for piece in pieces for date in dates_of(piece)})
     CalendarDay.objects.bulk_create(CalendarDay(year=year, date=date, kind=kind) for date, kind in dates.items())
     recompute(year)
-    return Written(tuple(pieces), len(dates), sum(not _has_piece(closing.span, pieces) for closing in closings))
+    return Written(
+        tuple((row.pk, piece) for row, piece in zip(rows, pieces, strict=True)),
+        tuple((date, kind.pk) for date, kind in dates.items()),
+        sum(not _has_piece(closing.span, pieces) for closing in closings),
+    )
+
+
+@transaction.atomic
+def take_back(year: SchoolYear, written: Written) -> Written:
+    """Take off the calendar what was written, as far as it still stands so; that much is given back."""
+    year = begin_year_change(year.pk)
+    standing = still_there(year, written)
+    Closure.objects.filter(pk__in=[pk for pk, _ in standing.closures]).delete()
+    CalendarDay.objects.filter(year=year, date__in=[date for date, _ in standing.dates]).delete()
+    recompute(year)
+    return standing
+
+
+def still_there(year: SchoolYear, written: Written) -> Written:
+    """What of it stands in the calendar as it was written."""
+    found = year.closures.values_list("pk", "first_day", "last_day", "name")
+    rows = {pk: Span(first, last, name) for pk, first, last, name in found}
+    days = set(year.calendar_days.values_list("date", "kind"))
+    return Written(
+        tuple((pk, span) for pk, span in written.closures if rows.get(pk) == span),
+        tuple(day for day in written.dates if day in days),
+    )
 
 
 def _has_piece(span: Span, pieces: Sequence[Span]) -> bool:

@@ -52,7 +52,7 @@ class LeftOutside:
     @property
     def lines(self) -> Iterator[str]:
         for closure in self.closures:
-            what = "is cut off" if closure.first_day <= self.last and closure.last_day >= self.first else "goes"
+            what = "is cut to the year" if closure.first_day <= self.last and closure.last_day >= self.first else "goes"
             yield f"{closure.name}, {full_date(closure.first_day)} to {full_date(closure.last_day)}, {what}."
         for day in self.days:
             yield f"{full_date(day.date)} is no {day.kind} any more."
@@ -71,8 +71,8 @@ class FallsOutside(RuleBroken):
     def __init__(self, outside: LeftOutside, *, field: str) -> None:
         things = len(outside.closures) + len(outside.days) + len(outside.changes)
         super().__init__(
-            f"{counted(things, 'thing')} of the calendar would fall outside the year: see below, "
-            "and tick that they may be taken off, or choose other dates.",
+            f"{counted(things, 'thing')} of the calendar would fall outside the year. "
+            f"Say that {'it' if things == 1 else 'they'} may be taken off, or choose other dates.",
             field=field,
         )
         self.outside = outside

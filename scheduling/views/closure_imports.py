@@ -32,6 +32,7 @@ from scheduling.selectors.closures import (
 )
 from scheduling.services.closures import Closing, KindDates, Written, write_calendar
 from scheduling.views.closures import HERE, attempt_seen, form_context, said_after, written_said
+from scheduling.views.taking_back import remember
 from teamroom.common.errors import RuleBroken
 from teamroom.common.http import UNPROCESSABLE
 from teamroom.common.uploads import was_too_large
@@ -67,6 +68,7 @@ def _pasted(request: MemberRequest, place: YearPlace, form: PasteForm, pasted: P
     written: list[Written] = []
     answer = attempt_seen(place, ticks, lambda: written.append(write_calendar(place.year, closings)))
     if answer is not None and answer.done:
+        remember(request, place.year, written[-1])
         messages.success(request, f"{written_said(written[-1])} {said_after(answer, place.year)}")
         return redirect("scheduling:closures", place.year.pk)
     told = form_context(place, ticks, answer)
@@ -127,6 +129,7 @@ def _entries(request: MemberRequest, place: YearPlace) -> HttpResponse:
     written: list[Written] = []
     answer = attempt_seen(place, plan, lambda: written.append(_written(place, plan)))
     if answer is not None and answer.done:
+        remember(request, place.year, written[-1])
         messages.success(request, f"{written_said(written[-1])} {said_after(answer, place.year)}")
         return redirect("scheduling:closures", place.year.pk)
     told = form_context(place, plan, answer)["told"]

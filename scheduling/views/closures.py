@@ -17,6 +17,7 @@ from scheduling.services.asked_first import Answer, do_if_seen, readings_said
 from scheduling.services.closures import Closing, Written, write_calendar
 from scheduling.services.preview import previewed
 from scheduling.services.rehearsal import Deed
+from scheduling.views.taking_back import amount_said, remember, written_last
 from teamroom.common.forms import attempt
 from teamroom.common.http import UNPROCESSABLE
 from teamroom.common.wording import counted
@@ -38,7 +39,8 @@ def closures(request: MemberRequest, year: int) -> HttpResponse:
     waiting = 0
     if place.may_set_up:
         waiting = sum(line.ticked for line in holiday_lines(place.year, seen_of(place.year)))
-    context = {"closures": closures_page(place.year), "holidays_waiting": waiting, **HERE}
+    added = {"said": amount_said(written_last(request, place.year)) if place.may_set_up else ""}
+    context = {"closures": closures_page(place.year), "holidays_waiting": waiting, "added": added, **HERE}
     return year_page(request, place, "scheduling/closures.html", context)
 
 
@@ -107,6 +109,7 @@ def holidays(request: MemberRequest, year: int) -> HttpResponse:
         written: list[Written] = []
         answer = attempt_seen(place, form, lambda: written.append(write_calendar(place.year, closings)))
         if answer is not None and answer.done:
+            remember(request, place.year, written[-1])
             messages.success(request, f"{written_said(written[-1])} {said_after(answer, place.year)}")
             return redirect("scheduling:closures", year)
     context = {
@@ -150,7 +153,7 @@ def written_said(written: Written) -> str:
     if written.closures or not written.dates:
         told.append(f"{counted(len(written.closures), 'closure')} added.")
     if written.dates:
-        told.append(f"{counted(written.dates, 'date')} got a kind of day.")
+        told.append(f"{counted(len(written.dates), 'date')} got a kind of day.")
     if written.covered:
         told.append(f"{written.covered} lay within others, or was closed already.")
     return " ".join(told)

@@ -27,6 +27,7 @@ ROWS: Rows = {
     ("scheduling:closure-change", "POST"): SET_UP_SENT,
     ("scheduling:closure-remove", "GET"): SET_UP,
     ("scheduling:closure-remove", "POST"): SET_UP_DONE,
+    ("scheduling:closure-take-back", "POST"): SET_UP_DONE,
     ("scheduling:closure-holidays", "GET"): SET_UP,
     ("scheduling:closure-holidays", "POST"): SET_UP_SENT,
     ("scheduling:closure-paste", "GET"): SET_UP,
@@ -51,6 +52,7 @@ ADDRESSES: Addresses = {
     "scheduling:closure-remove": ("year", "closure"),
     "scheduling:closure-holidays": ("year",),
     "scheduling:closure-paste": ("year",),
+    "scheduling:closure-take-back": ("year",),
     "scheduling:closure-import": ("year",),
 }
 

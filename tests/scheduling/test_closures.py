@@ -89,7 +89,7 @@ def test_dates_get_a_kind_where_there_is_school_and_it_is_not_so_already(year: S
     written = write_calendar(
         year, [closing(D(2026, 9, 14), D(2026, 9, 14), "Fair day")], [KindDates(dates, minimum, "do-1")]
     )
-    assert written.dates == 1
+    assert written.dates == ((D(2026, 9, 10), minimum.pk),)
     assert list(year.calendar_days.values_list("date", flat=True)) == [D(2026, 9, 10)]
 
 
@@ -342,6 +342,23 @@ def test_a_file_that_is_no_calendar_is_refused_with_what_to_do(admin: Client, ye
     answer: HttpResponse = send(admin, year, data)
     assert answer.status_code == 422
     assert 'class="fault"' in answer.text
+
+
+def test_what_was_written_at_once_can_be_taken_back_at_once_but_for_what_has_changed_since(
+    admin: Client, year: SchoolYear
+) -> None:
+    close_dates(year, D(2026, 11, 11), D(2026, 11, 11), "Veterans Day")
+    shown = send(admin, year, DISTRICT)
+    sent = {name: line.suggested for name, line, *_ in shown.context["rows"]}
+    admin.post(at("closure-import", year), {"entries": shown.context["entries"], **sent})
+    assert "Added last: 2 closures and 3 dates of another kind" in admin.get(at("closures", year)).text
+    Closure.objects.filter(name="Fall Break").update(name="Fall break week")
+    answer = admin.post(at("closure-take-back", year))
+    assert "Taken back: 1 closure and 3 dates of another kind." in said(answer)
+    assert [name for *_, name in closed(year)] == ["Veterans Day", "Fall break week"]
+    assert not year.calendar_days.exists()
+    assert "Added last" not in admin.get(at("closures", year)).text
+    assert "nothing left" in said(admin.post(at("closure-take-back", year)))
 
 
 # Reading, and growth

@@ -121,7 +121,7 @@ def test_what_would_fall_outside_is_named_and_stays_until_somebody_says_yes(year
     with pytest.raises(FallsOutside) as refused:
         set_year(year, facts(year, last_day=dt.date(2026, 10, 16)))
     assert list(refused.value.outside.lines) == [
-        "Over the end, Thu 15 Oct 2026 to Tue 20 Oct 2026, is cut off.",
+        "Over the end, Thu 15 Oct 2026 to Tue 20 Oct 2026, is cut to the year.",
         "After the end, Mon 26 Oct 2026 to Mon 26 Oct 2026, goes.",
         "Wed 28 Oct 2026 is no Minimum day any more.",
         "Assembly on Thu 29 Oct 2026 goes.",
