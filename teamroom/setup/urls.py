@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from teamroom.setup.views import begin, files, first, set_up
+from teamroom.setup.views import begin, files, first, next_year, set_up
 
 urlpatterns = [
     # The first run
@@ -14,6 +14,8 @@ urlpatterns = [
     path("years/<int:year>/file/", files.year_file, name="year-file"),
     path("years/<int:year>/file/download/", files.year_download, name="year-download"),
     path("school-file/replace/", files.replace_year, name="replace-year"),
+    # Another year
+    path("years/<int:year>/next/", next_year.next_year, name="next-year"),
     # The list
     path("years/<int:year>/setup/", set_up.setup, name="setup"),
     path("years/<int:year>/setup/end/", set_up.setup_end, name="setup-end"),

@@ -21,6 +21,8 @@ ROWS: Rows = {
     ("year-file", "GET"): SET_UP,
     ("year-file", "POST"): SET_UP_SENT,
     ("year-download", "GET"): SET_UP,
+    ("next-year", "GET"): SET_UP,
+    ("next-year", "POST"): SET_UP_SENT,
     # Without a file that waits in one's own session there is nothing to replace.
     ("replace-year", "GET"): (302,) * 10,
     ("replace-year", "POST"): (302,) * 10,
@@ -33,6 +35,7 @@ ADDRESSES: Addresses = {
     "first": ("first link",),
     "year-file": ("year",),
     "year-download": ("year",),
+    "next-year": ("year",),
     "setup": ("year",),
     "setup-end": ("year",),
     "setup-again": ("year",),
