@@ -20,6 +20,9 @@ from teamroom.common.http import UNPROCESSABLE, page_or_fragment
 from teamroom.members.access import require_in_district
 from teamroom.members.signed_in import MemberRequest, signed_in
 
+DISTRICT = {"district": True}
+"""The way round for somebody of the district."""
+
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @signed_in
@@ -34,9 +37,8 @@ def close(request: MemberRequest) -> HttpResponse:
         )
         if batch is not None:
             return redirect("scheduling:schools-close-batch", batch)
-    return render(
-        request, "scheduling/schools_close.html", {"form": form}, status=UNPROCESSABLE if form.errors else 200
-    )
+    status = UNPROCESSABLE if form.errors else 200
+    return render(request, "scheduling/schools_close.html", {"form": form, **DISTRICT}, status=status)
 
 
 @require_safe
@@ -44,7 +46,7 @@ def close(request: MemberRequest) -> HttpResponse:
 def batch(request: MemberRequest, batch: uuid.UUID) -> HttpResponse:
     """School by school what it does, how far it is, or what came of it."""
     works = _works(request, batch)
-    context = {"batch": batch_page(works), "deed": deed_from(works[0].asked["deed"])}
+    context = {"batch": batch_page(works), "deed": deed_from(works[0].asked["deed"]), **DISTRICT}
     page, fragment = "scheduling/schools_close_batch.html", "scheduling/_schools_close_batch.html"
     return page_or_fragment(request, page, fragment, context)
 
