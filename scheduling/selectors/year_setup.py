@@ -5,12 +5,12 @@ from collections import Counter
 from dataclasses import dataclass
 
 from scheduling.models import Column
-from scheduling.selectors.kind_uses import uses_of
+from scheduling.selectors.kind_uses import kind_uses
 from scheduling.selectors.preview_words import required_said
 from scheduling.selectors.year_words import DAY_NAMES, day_said
 from teamroom.common.clock import said_date
 from teamroom.dates.calendar_maths import SCHOOL_WEEK, WEEKDAYS, Cycle, SchoolDay, dates_between, monday_of, school_days
-from teamroom.dates.models import DayKind, SchoolYear
+from teamroom.dates.models import SchoolYear
 from teamroom.dates.selectors import cycle_of, school_days_of
 
 PREVIEWED = 3
@@ -77,11 +77,11 @@ def days_between(year: SchoolYear, first: dt.date, last: dt.date, cycle: Cycle |
 def kind_lines(year: SchoolYear) -> list[KindLine]:
     count = Counter(day.kind for day in school_days_of(year))
     kinds = sorted(year.day_kinds.order_by("pk"), key=lambda kind: not kind.is_regular)
-    return [KindLine(kind.pk, kind.name, kind.is_regular, count[kind.key], _used(kind)) for kind in kinds]
-
-
-def _used(kind: DayKind) -> str:
-    return "; ".join(uses_of(kind))
+    uses = kind_uses(year)
+    return [
+        KindLine(kind.pk, kind.name, kind.is_regular, count[kind.key], "; ".join(uses.get(kind.pk, ())))
+        for kind in kinds
+    ]
 
 
 def standing_of(year: SchoolYear) -> dict[str, int]:

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from scheduling.calendar_reading.spans import Span
 from scheduling.forms.closures import ClosureForm, TicksForm
 from scheduling.forms.year_setup import SealedForm
-from scheduling.selectors.closures import closure_line, closures_page, holiday_lines, seen_of, span_said
+from scheduling.selectors.closures import HolidayLine, closure_line, closures_page, holiday_lines, seen_of, span_said
 from scheduling.selectors.preview_words import preview_told
 from scheduling.services import calendar
 from scheduling.services.asked_first import Answer, do_if_seen, readings_said
@@ -98,20 +98,27 @@ def holidays(request: MemberRequest, year: int) -> HttpResponse:
     place = year_for(request.user, year, "set up year")
     lines = holiday_lines(place.year, seen_of(place.year))
     offered = {line.value: line for line in lines if line.look.is_offered}
-    form = TicksForm(request.POST, offered=offered) if request.method == "POST" else TicksForm(offered=offered)
-    answer = None
-    if request.method == "POST":
-        closings = [
-            Closing(Span(line.holiday.date, line.holiday.date, line.holiday.name))
-            for value, line in offered.items()
-            if value in form.ticked
-        ]
-        written: list[Written] = []
-        answer = attempt_seen(place, form, lambda: written.append(write_calendar(place.year, closings)))
-        if answer is not None and answer.done:
-            remember(request, place.year, written[-1])
-            messages.success(request, f"{written_said(written[-1])} {said_after(answer, place.year)}")
-            return redirect("scheduling:closures", year)
+    if request.method != "POST":
+        return _holidays_page(request, place, lines, TicksForm(offered=offered))
+    form = TicksForm(request.POST, offered=offered)
+    days = [line.holiday for value, line in offered.items() if value in form.ticked]
+    closings = [Closing(Span(day.date, day.date, day.name)) for day in days]
+    written: list[Written] = []
+    answer = attempt_seen(place, form, lambda: written.append(write_calendar(place.year, closings)))
+    if answer is None or not answer.done:
+        return _holidays_page(request, place, lines, form, answer)
+    remember(request, place.year, written[-1])
+    messages.success(request, f"{written_said(written[-1])} {said_after(answer, place.year)}")
+    return redirect("scheduling:closures", year)
+
+
+def _holidays_page(
+    request: MemberRequest,
+    place: YearPlace,
+    lines: list[HolidayLine],
+    form: TicksForm,
+    answer: Answer | None = None,
+) -> HttpResponse:
     context = {
         "lines": lines,
         "ticked": form.ticked if form.is_bound else {line.value for line in lines if line.ticked},

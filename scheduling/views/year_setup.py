@@ -92,9 +92,7 @@ def _kinds_page(
     answer: Answer | None = None,
 ) -> HttpResponse:
     year, sent = place.year, add or standing or cycle
-    now = cycle_of(year)
-    if cycle is not None and cycle.is_valid():
-        now = cycle.cycle
+    now = cycle.cycle if cycle is not None and cycle.is_valid() else cycle_of(year)
     context: dict[str, Any] = {
         **HERE,
         "kinds": selectors.kind_lines(year),

@@ -17,7 +17,7 @@ from scheduling.models import Reading
 from scheduling.services import compliance
 from scheduling.services.calendar import close_dates, set_day_kind
 from scheduling.services.closures import Closing, KindDates, write_calendar
-from scheduling.services.day_kinds import set_standing_kinds
+from scheduling.services.day_kinds import add_day_kind, set_standing_kinds
 from teamroom.common.errors import RuleBroken
 from teamroom.dates.models import Closure, SchoolYear
 from tests.factories import add, make_classroom, make_coordinator, make_rule, make_teacher, make_week, make_year
@@ -372,6 +372,19 @@ def test_everybody_of_the_year_reads_closures_dates_and_kinds_without_the_verbs(
         page = client.get(at(name, year)).text
         assert words in page
         assert "<form" not in page.split("</header>")[1]
+
+
+def test_more_kinds_of_day_ask_for_no_more_queries(admin: Client, year: SchoolYear) -> None:
+    def asked() -> int:
+        with CaptureQueriesContext(connection) as queries:
+            admin.get(at("day-kinds", year))
+        return len(queries)
+
+    few = asked()
+    for n in range(20):
+        kind = add_day_kind(year, f"Kind {n}")
+        set_day_kind(year, D(2026, 9, 8) + dt.timedelta(days=n), kind)
+    assert asked() == few
 
 
 @pytest.mark.parametrize("name", ["closures", "closure-holidays", "year-dates"])
