@@ -36,7 +36,7 @@ BELONGS_TO = ("year", "school", "team", "classroom", "bell_schedule")
 
 
 def _by_moment(model: type[models.Model]) -> models.Index:
-    """The records of one year (or school, or what belongs to one) by when they were written: a trail reads the latest."""
+    """The records of one year, school or what belongs to one by when they were written, as a trail is read."""
     columns = {column.name for column in model._meta.local_fields}
     belongs = next((name for name in BELONGS_TO if name in columns), "id")
     return models.Index(fields=[belongs, "pgh_created_at"], name=f"{model._meta.model_name}_trail")

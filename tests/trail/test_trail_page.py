@@ -220,7 +220,7 @@ def test_filters_narrow_by_sort_person_and_time(year: SchoolYear) -> None:
     assert [line.split(".")[0] for line in sentences(year, sort="rules", by=ada.pk)] == ["Added the rule ‘M’"]
     assert "Added the rule ‘N’" in " ".join(sentences(year, by="console"))
     assert "Added the rule ‘M’" not in " ".join(sentences(year, by="console"))
-    now = latest(year).at
+    now = latest(year).moment.at
     assert sentences(year, first=now + dt.timedelta(days=1)) == []
     assert sentences(year, until=now - dt.timedelta(days=1)) == []
     assert sentences(year, sort="people") == ["Ada became administrator of the school"]
