@@ -4,7 +4,7 @@ Every permission in the app is a row here; `access` modules ask it and the page 
 """
 
 from collections.abc import Collection
-from typing import Literal
+from typing import Literal, get_args
 
 Deed = Literal[
     "read week",
@@ -35,18 +35,8 @@ Role = Literal[
 SCHOOL_ROLES: tuple[Role, ...] = ("administrator", "coordinator")
 TEAM_ROLES: tuple[Role, ...] = ("lead", "teacher", "guest")
 
-EVERYBODY: frozenset[Role] = frozenset(
-    {
-        "district administrator",
-        "administrator",
-        "coordinator",
-        "lead",
-        "teacher",
-        "teacher, editing together",
-        "guest",
-        "own classroom",
-    }
-)
+# A specialist's post opens that one week and nothing else of the year.
+EVERYBODY: frozenset[Role] = frozenset(get_args(Role)) - {"own post"}
 
 MAY: dict[Deed, frozenset[Role]] = {
     "read week": EVERYBODY,

@@ -10,7 +10,7 @@ from teamroom.common.errors import RuleBroken
 from teamroom.members.models import DistrictRole, FirstLink, Member
 from teamroom.members.services.first_administrator import become_first, make_first_link, open_first
 from tests import factories as make
-from tests.members.at_once import at_once
+from tests.at_once import at_once
 
 PERSON = {"email": "fay@school.example", "name": "Fay", "passphrase": "a long enough phrase"}
 

@@ -11,7 +11,7 @@ from teamroom.members.services.district import take_district_role
 from teamroom.members.services.invitations import accept, come_in, renew, revoke
 from teamroom.members.services.people import take_school_role
 from tests import factories as make
-from tests.members.at_once import at_once
+from tests.at_once import at_once
 from tests.members.letting_in import PASSPHRASE, Place, address, token_of
 
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -26,7 +26,7 @@ from teamroom.common.errors import Stale
 from teamroom.dates.models import Closure, SchoolYear
 from teamroom.members.models import Member
 from tests import factories as make
-from tests.members.at_once import at_once
+from tests.at_once import at_once
 
 pytestmark = pytest.mark.django_db(transaction=True)
 PROJECT = Path(__file__).resolve().parents[2]

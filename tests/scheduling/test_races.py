@@ -1,14 +1,12 @@
 """Two at once, on two connections: nothing is lost, nothing overwritten unseen, no reading half-true."""
 
 import datetime as dt
-import threading
 from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from functools import partial
 
 import pytest
-from django.db import connection, transaction
+from django.db import transaction
 from django.http import Http404
 
 from scheduling.access import block_for_editing
@@ -16,11 +14,12 @@ from scheduling.models import Block, Week, WeekChange
 from scheduling.services import calendar, weeks
 from scheduling.services.block_writing import placing_of
 from scheduling.services.compliance import recompute
-from teamroom.common.errors import RuleBroken, Stale
+from teamroom.common.errors import Stale
 from teamroom.members.models import Member
 from teamroom.school_file.dumping import document_of
 from teamroom.school_file.loading import load
 from tests import factories as make
+from tests.at_once import at_once
 
 pytestmark = pytest.mark.django_db(transaction=True)
 ROUNDS = 5
@@ -39,30 +38,6 @@ def week() -> Week:
 
 def owner_of(week: Week) -> Member:
     return week.classroom.teachers.get()
-
-
-def at_once(*deeds: Callable[[], object]) -> list[RuleBroken]:
-    """Do them in threads that start together; the refusals among what they raised.
-
-    Anything else that one of them raised is raised here.
-    """
-    gate = threading.Barrier(len(deeds))
-
-    def do(deed: Callable[[], object]) -> None:
-        try:
-            gate.wait(timeout=20)
-            deed()
-        finally:
-            connection.close()
-
-    with ThreadPoolExecutor(len(deeds)) as threads:
-        done = [threads.submit(do, deed) for deed in deeds]
-    raised = [error for future in done if (error := future.exception()) is not None]
-    refused = [error for error in raised if isinstance(error, RuleBroken)]
-    for error in raised:
-        if error not in refused:
-            raise error
-    return refused
 
 
 def lengthen(owner: Member, pk: int, revision: int, by: int) -> Callable[[], None]:

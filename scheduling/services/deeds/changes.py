@@ -3,7 +3,7 @@
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Self
 
 from scheduling.models import DayChange
 from scheduling.services import day_changes
@@ -117,11 +117,28 @@ class PlaceChange(Deed):
 
 
 @dataclass(frozen=True)
-class MoveChange(Deed):
-    """Give a day change another date, time, audience or credits."""
+class _OfChange(Deed):
+    """What moving and lifting share: the day change meant, and the plan of it that the words tell."""
 
     change: int
     plan: Plan
+
+    @property
+    def date(self) -> dt.date:
+        return self.plan.date
+
+    def written(self) -> Written:
+        return {"change": self.change, "plan": self.plan.written()}
+
+    @classmethod
+    def read(cls, written: Mapping[str, Any]) -> Self:
+        return cls(written["change"], Plan.read(written["plan"]))
+
+
+@dataclass(frozen=True)
+class MoveChange(_OfChange):
+    """Give a day change another date, time, audience or credits."""
+
     verb = "move"
 
     @property
@@ -132,17 +149,6 @@ class MoveChange(Deed):
     def told(self) -> str:
         return f"Now: {self.plan.said}."
 
-    @property
-    def date(self) -> dt.date:
-        return self.plan.date
-
-    def written(self) -> Written:
-        return {"change": self.change, "plan": self.plan.written()}
-
-    @classmethod
-    def read(cls, written: Mapping[str, Any]) -> "MoveChange":
-        return cls(written["change"], Plan.read(written["plan"]))
-
     def do(self, year: SchoolYear) -> "MoveChange":
         change = _change(year, self.change)
         before = MoveChange(change.pk, Plan.of(change))
@@ -151,11 +157,9 @@ class MoveChange(Deed):
 
 
 @dataclass(frozen=True)
-class LiftChange(Deed):
+class LiftChange(_OfChange):
     """Take a day change away: the weeks it interrupted heal. `plan` is what it was, for the words."""
 
-    change: int
-    plan: Plan
     verb = "lift"
 
     @property
@@ -165,17 +169,6 @@ class LiftChange(Deed):
     @property
     def told(self) -> str:
         return f"{self.plan.said} is lifted; the weeks it interrupted are as planned."
-
-    @property
-    def date(self) -> dt.date:
-        return self.plan.date
-
-    def written(self) -> Written:
-        return {"change": self.change, "plan": self.plan.written()}
-
-    @classmethod
-    def read(cls, written: Mapping[str, Any]) -> "LiftChange":
-        return cls(written["change"], Plan.read(written["plan"]))
 
     def do(self, year: SchoolYear) -> "PlaceChange":
         change = _change(year, self.change)

@@ -9,7 +9,7 @@ from scheduling.services.rules import add_rule, bring_back, change_rule, retire_
 from teamroom.common.errors import Stale
 from teamroom.dates.models import SchoolYear
 from tests.factories import make_classroom, make_rule, make_year
-from tests.members.at_once import at_once
+from tests.at_once import at_once
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
