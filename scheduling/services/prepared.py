@@ -55,7 +55,8 @@ class Prepared:
 
 def prepare(year: SchoolYear, deed: Deed, *, tell: Tell | None = None, with_weeks: bool = False) -> Prepared:
     """Work out what a deed leads to, a hundred classrooms at a time. It takes no lock for longer than
-    the deed itself does. What the deed refuses goes up.
+    the deed itself does. What the deed refuses goes up. Readings of retired classrooms are kept
+    current too, and left out of what is shown.
 
     A deed that changes weeks itself needs `with_weeks`, and then cannot be carried out from here.
     """
@@ -69,7 +70,8 @@ def prepare(year: SchoolYear, deed: Deed, *, tell: Tell | None = None, with_week
         marks |= marks_of(some)
         for room, stored, wanted in _worked_out(rehearsed, some):
             pairs += differences(stored, wanted)
-            changes += _visible(room.pk, stored, wanted)
+            if not room.retired:
+                changes += _visible(room.pk, stored, wanted)
         if tell is not None:
             tell(min(start + AT_A_TIME, len(rehearsed.rooms)), len(rehearsed.rooms))
     return Prepared(year, rehearsed, pairs, marks, _preview(rehearsed, changes))
@@ -141,7 +143,7 @@ def _row(reading: Reading | None) -> Row | None:
 def _preview(rehearsed: Rehearsal, changes: Sequence[Change]) -> Preview:
     return Preview(
         revision=rehearsed.revision,
-        rooms={room.pk: str(room) for room in rehearsed.rooms},
+        rooms={room.pk: str(room) for room in rehearsed.rooms if not room.retired},
         changes=tuple(changes),
         days_before=rehearsed.before.inputs.year.days,
         days_after=rehearsed.after.inputs.year.days,
