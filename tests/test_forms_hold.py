@@ -39,7 +39,7 @@ from tests.test_access_table import ADDRESSES, PARTS, TABLE
 # So that the database is made; what lasts is the world of the whole module, and each test is taken back as ever.
 pytestmark = pytest.mark.django_db
 
-EXAMPLES = int(os.environ.get("FORMS_EXAMPLES", "12"))
+EXAMPLES = int(os.environ.get("FORMS_EXAMPLES", "4"))
 OUR_APPS = ("dates", "members", "scheduling", "curriculum", "account", "mfa", "socialaccount", "pghistory")
 PASSPHRASE = "a long enough phrase"
 MOST_PAGES = 400
