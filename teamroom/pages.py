@@ -5,6 +5,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from scheduling.selectors.home_page import home_groups, is_new_installation
+from scheduling.selectors.specialists import own_posts
 from teamroom.dates.models import School
 from teamroom.members.access import roles_in_district, year_for, year_place
 from teamroom.members.models import Member
@@ -31,6 +32,7 @@ def home(request: MemberRequest) -> HttpResponse:
         "district": district,
         "yearless": _without_a_year(member),
         "places": places,
+        "posts": own_posts(member),
         "here": "classrooms",
     }
     if place:

@@ -10,6 +10,7 @@ from django.utils.text import get_text_list
 from scheduling.models import SpecialistPost
 from teamroom.dates.models import SchoolYear
 from teamroom.members.models import Classroom, Member
+from teamroom.members.selectors import current_years
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +42,23 @@ def posts_in(year: SchoolYear, member: Member | None = None) -> QuerySet[Special
         .prefetch_related("teams", "classrooms")
         .order_by("member__name", "member", "activity__name")
     )
+
+
+@dataclass(frozen=True, slots=True)
+class OwnPosts:
+    """What a member teaches across classrooms in one year."""
+
+    year: SchoolYear
+    teaches: str
+
+
+def own_posts(member: Member) -> list[OwnPosts]:
+    """A member's posts in the current year of each school; one query for who has none."""
+    posts = SpecialistPost.objects.filter(member=member).select_related("year__school", "activity")
+    by_year: dict[SchoolYear, list[SpecialistPost]] = defaultdict(list)
+    for post in posts.prefetch_related("teams", "classrooms").order_by("activity__name"):
+        by_year[post.year].append(post)
+    return [OwnPosts(year, teaches_said(by_year[year])) for year in current_years(by_year)]
 
 
 def specialist_lines(year: SchoolYear) -> list[SpecialistLine]:

@@ -251,6 +251,16 @@ def test_a_specialist_who_is_nothing_else_sees_their_stretches_and_nothing_more(
     assert reverse("scheduling:week", args=[room.pk]) in client.get(url(year, theo)).text
 
 
+def test_the_home_page_leads_a_specialist_to_their_week(client: Client, year: SchoolYear, theo: Member) -> None:
+    client.force_login(theo)
+    shown = client.get("/").text
+    assert "You teach Art to all the school." in shown
+    assert reverse("scheduling:specialist-week", args=[year.pk, theo.pk]) in shown
+    assert "No classroom is yours to see yet" not in shown
+    client.force_login(make_coordinator(year.school))
+    assert "You teach" not in client.get("/").text
+
+
 def test_the_end_of_the_last_post_is_the_end_of_the_page(client: Client, year: SchoolYear, theo: Member) -> None:
     client.force_login(theo)
     assert client.get(url(year, theo)).status_code == 200
