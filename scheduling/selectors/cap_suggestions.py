@@ -7,6 +7,7 @@ from decimal import Decimal
 from scheduling.rule_library.class_sizes import SizeFigure, SizeRule, suggested_caps
 from teamroom.common.wording import full_date
 from teamroom.dates.models import School
+from teamroom.dates.places import state_name
 
 # A city's own agreement beside its state's rules.
 ALSO = {"us-ny": (("us-nyc", "New York City alone"),)}
@@ -35,7 +36,7 @@ class CapLine:
 
 @dataclass(frozen=True, slots=True)
 class CapSuggestions:
-    """What is published for a class of some grades. `place` is empty where nobody said where the school is."""
+    """What is published for a class of some grades. `place` is the state's name, empty where nobody said where the school is."""
 
     place: str
     grades: tuple[str, ...]
@@ -49,7 +50,7 @@ def cap_suggestions(school: School, grades: Collection[str]) -> CapSuggestions:
     for also, only in ALSO.get(key, ()):
         lines += _lines(also, grades, f"{only}: ")
     lines.sort(key=lambda line: line.cap is None)
-    return CapSuggestions(school.place, tuple(grades), tuple(lines))
+    return CapSuggestions(state_name(school.place), tuple(grades), tuple(lines))
 
 
 def _lines(jurisdiction: str, grades: Collection[str], only: str) -> list[CapLine]:

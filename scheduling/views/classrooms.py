@@ -33,7 +33,8 @@ form_methods = require_http_methods(["GET", "HEAD", "POST"])
 def add(request: MemberRequest, team: int) -> HttpResponse:
     """A new classroom of a team."""
     found = team_for(request.user, team, "manage team")
-    form = _form(request, found.year, {"team": found.pk})
+    grades = {"grades": found.grades} if len(found.grades) == 1 else {}
+    form = _form(request, found.year, {"team": found.pk, **grades})
     if form.is_bound:
         made = attempt(form, lambda: classrooms.make_classroom(form.to_be))
         if made is not None:

@@ -319,3 +319,19 @@ def test_a_teacher_who_leads_nothing_changes_no_class(client: Client, room: Clas
     client.force_login(make_teacher(room))
     assert [client.post(url(verb, room.pk)).status_code for verb in VERBS] == [403] * 4
     assert not Classroom.objects.get().retired
+
+
+def test_the_state_is_called_by_its_name(page: Client, california: School, room: Classroom) -> None:
+    found = reverse("scheduling:cap-suggestions", args=[room.year_id])
+    for grades in ("", "Robins"):
+        shown = page.get(found, {"grades": grades}).text
+        assert "in California" in shown and "US-CA" not in shown
+
+
+@pytest.mark.parametrize(("grades", "begun"), [(["4"], "4"), (["4", "5"], None)])
+def test_a_new_classroom_begins_with_the_grade_of_a_team_of_one_grade(
+    page: Client, room: Classroom, grades: list[str], begun: str | None
+) -> None:
+    room.team.grades = grades
+    room.team.save()
+    assert page.get(url("add", room.team_id)).context["form"]["grades"].value() == begun
