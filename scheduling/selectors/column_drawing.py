@@ -221,7 +221,7 @@ class Drawing:
                     length=end - start,
                     name="Free",
                     times=said_span(start, end),
-                    label=f"Free, {full} {said_clock(start)} to {said_clock(end)}, {end - start} minutes. Add a block.",
+                    label=f"Free, {full} {said_clock(start)} to {said_clock(end)}, {end - start} minutes.",
                     starts=written_clock(start),
                     ends=written_clock(end),
                 )
