@@ -12,6 +12,7 @@ from scheduling.selectors.year_words import YearWords
 from scheduling.services.block_writing import Placing
 from teamroom.common.errors import RuleBroken
 from teamroom.common.forms import ClockField, EditForm
+from teamroom.common.wording import full_date
 
 
 class PlaceForm(EditForm):
@@ -97,6 +98,12 @@ class StartsForm(EditForm):
     )
 
 
-def first_date(first: dt.date, today: dt.date, last: dt.date) -> dt.date:
-    """The date to offer for a first week: today inside the year, else the year's first day."""
-    return today if first <= today <= last else first
+class FirstWeekForm(StartsForm):
+    """From which date a classroom's first week is in effect: the year's first day, unless it says otherwise."""
+
+    def __init__(self, *args: Any, first_day: dt.date, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.initial.setdefault("starts", first_day)
+        self.fields[
+            "starts"
+        ].help_text = f"Weeks before it count as not planned. The year begins on {full_date(first_day)}."

@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from scheduling import access
-from scheduling.forms.weeks import StartsForm, first_date
+from scheduling.forms.weeks import FirstWeekForm, StartsForm
 from scheduling.selectors.ledger import ledger_of
 from scheduling.selectors.week_sheet import chosen_week, has_other_versions, sheet_of, shown_column, weeks_of
 from scheduling.services import week_versions, weeks
@@ -62,8 +62,7 @@ def in_words(request: MemberRequest, week: int) -> HttpResponse:
 
 def _no_week(request: MemberRequest, classroom: Classroom, *, may_edit: bool) -> HttpResponse:
     year = classroom.year
-    starts = first_date(year.first_day, year.school.today(), year.last_day)
-    form = StartsForm(initial={"starts": starts}) if may_edit else None
+    form = FirstWeekForm(first_day=year.first_day) if may_edit else None
     return render(
         request,
         "scheduling/no_week.html",
@@ -75,9 +74,9 @@ def _no_week(request: MemberRequest, classroom: Classroom, *, may_edit: bool) ->
 @signed_in
 def begin(request: MemberRequest, classroom: int) -> HttpResponse:
     """Begin a classroom's first week, empty."""
-    form = StartsForm(request.POST)
     with transaction.atomic():
         found = access.classroom_for_editing(request.user, classroom)
+        form = FirstWeekForm(request.POST, first_day=found.year.first_day)
         begun = attempt(form, lambda: week_versions.begin_week(found, starts=form.cleaned_data["starts"]))
     if begun is None:
         return render(request, "scheduling/no_week.html", {"classroom": found, "form": form}, status=422)

@@ -1,6 +1,7 @@
 """The week's page and the answers to its edits, as HTML."""
 
 import datetime as dt
+import re
 
 import pytest
 from django.db import connection
@@ -17,6 +18,7 @@ from tests.factories import (
     add,
     begin,
     make_classroom,
+    make_coordinator,
     make_rule,
     make_teacher,
     make_week,
@@ -326,3 +328,22 @@ def test_today_is_the_schools_own_date_wherever_the_server_stands() -> None:
     """Kiritimati is a day ahead of Midway for most of each day, 25 hours by the clock (time zone database)."""
     ahead, behind = School(name="East", time_zone="Pacific/Kiritimati"), School(name="West", time_zone="Pacific/Midway")
     assert (ahead.today() - behind.today()).days in (1, 2)
+
+
+def test_a_first_week_is_offered_from_the_first_day_of_the_year_and_says_what_the_date_means(
+    page: Client, classroom: Classroom
+) -> None:
+    shown = page.get(f"/classrooms/{classroom.pk}/week/")
+    assert shown.context["form"]["starts"].value() == classroom.year.first_day
+    assert "Weeks before it count as not planned." in shown.text
+    refused = page.post(f"/classrooms/{classroom.pk}/week/begin/", {"starts": "soon"})
+    assert refused.status_code == 422
+    assert "Weeks before it count as not planned." in refused.text
+
+
+def test_free_time_offers_a_block_once_and_only_to_who_may_add_one(page: Client, week: Week) -> None:
+    labels = re.findall(r'aria-label="(Free, [^"]*)"', page.get(url(week)).text)
+    assert labels and all(label.count("Add a block.") == 1 for label in labels)
+    page.force_login(make_coordinator(week.classroom.year.school))
+    labels = re.findall(r'aria-label="(Free, [^"]*)"', page.get(url(week)).text)
+    assert labels and not any("Add a block." in label for label in labels)
