@@ -23,6 +23,9 @@ from teamroom.members.models import Classroom
 
 MOST_LISTED = 60
 
+# What the library has as one, and its parts: a year has seldom both.
+AS_ONE = {"english": ("reading", "language_arts")}
+
 Rows = QuerySet[Any, Any]
 
 
@@ -201,13 +204,13 @@ def usual_activities(year: SchoolYear) -> list[Usual]:
     named = {name.casefold(): name for name in rows.values()}
     own = jurisdictions().get(year.school.place.lower())
     spoken = frozenset().union(*(rule.activities for rule in own.rules)) if own else frozenset()
-    return [
-        Usual(
-            key=key,
-            name=name,
-            said=f"in the rules of {own.name}" if own and key in spoken else "",
-            there=rows.get(key) or named.get(name.casefold(), ""),
-            ticked=key in spoken and key not in rows,
-        )
-        for key, name in activity_names().items()
-    ]
+    names = activity_names()
+    found = []
+    for key, name in names.items():
+        parts = [part for part in AS_ONE.get(key, ()) if part in spoken]
+        said = f"in the rules of {own.name}" if own and key in spoken else ""
+        if said and parts:
+            said += f"; tick it instead of {listed([names[part] for part in parts])} where you plan them as one"
+        there = rows.get(key) or named.get(name.casefold(), "")
+        found.append(Usual(key, name, said, there, ticked=key in spoken and key not in rows and not parts))
+    return found

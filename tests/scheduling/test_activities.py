@@ -211,6 +211,15 @@ def test_the_usual_ones_are_those_that_a_rule_of_the_library_finds(year: SchoolY
     assert adopt(year, place=jurisdictions()["us-ca"], grades=["4"]).created == {}
 
 
+def test_what_the_library_has_as_one_is_not_ticked_beside_its_parts(year: SchoolYear, administrator: Client) -> None:
+    year.school.place = "US-WI"
+    year.school.save()
+    ticked = {usual.key for usual in usual_activities(fresh(year)) if usual.ticked}
+    assert "language_arts" in ticked and "english" not in ticked
+    shown = administrator.get(f"/years/{year.pk}/activities/usual/").text
+    assert "in the rules of Wisconsin; tick it instead of Reading and Language arts where you plan them as one" in shown
+
+
 def test_nothing_is_ticked_for_a_school_that_said_no_state(year: SchoolYear) -> None:
     assert [usual for usual in usual_activities(year) if usual.ticked] == []
     assert len(usual_activities(year)) == len(activity_names())
