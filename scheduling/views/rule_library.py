@@ -19,6 +19,7 @@ from scheduling.views.rules import HERE
 from teamroom.common.forms import attempt
 from teamroom.common.http import UNPROCESSABLE, is_fragment
 from teamroom.common.wording import counted
+from teamroom.dates.places import state_name
 from teamroom.members.access import YearPlace, year_for
 from teamroom.members.signed_in import MemberRequest, signed_in
 from teamroom.members.year_pages import year_page
@@ -42,6 +43,8 @@ def preview(request: MemberRequest, year: int) -> HttpResponse:
     if where is None:
         return _page(request, place, None, None, status=UNPROCESSABLE)
     form = _form(request, place, where)
+    if is_fragment(request) and form.wanting:
+        return render(request, "scheduling/_rule_adoption.html", {"form": form, "wanting": form.wanting})
     said = _planned(place, form)
     status = UNPROCESSABLE if form.errors else 200
     if is_fragment(request):
@@ -100,5 +103,6 @@ def _page(
     said: AdoptionSaid | None = None,
     status: int = 200,
 ) -> HttpResponse:
-    context = {**HERE, "where": where, "places": place_choices(), "form": form, "said": said}
+    own_state = state_name(place.year.school.place)
+    context = {**HERE, "where": where, "places": place_choices(), "own_state": own_state, "form": form, "said": said}
     return year_page(request, place, "scheduling/rule_library.html", context, status=status)

@@ -55,6 +55,13 @@ class AdoptForm(EditForm):
         return set(self["rule"].value() or ())
 
     @property
+    def wanting(self) -> str:
+        """What is still to be said before there is anything to show; '' where nothing is."""
+        if not (self["grades"].value() or "").strip():
+            return "Say for which grades, and here stands what adopting the ticked rules does."
+        return "" if self.ticked else "Tick rules, and here stands what adopting them does."
+
+    @property
     def differing(self) -> list[forms.BoundField]:
         """The activities that the school has under no such key, which want a look."""
         return [self[MAP + line.key] for line in self.names if not line.same]

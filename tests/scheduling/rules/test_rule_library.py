@@ -40,7 +40,7 @@ def test_the_school_s_own_state_is_chosen_first(place: Place, client: Client) ->
     School.objects.update(place="US-HI")
     assert client.get(url(place.year, "rule-library", "us-zz")).context["where"] is None
     School.objects.update(place="US-GU")
-    assert "The library has no rules for US-GU yet" in client.get(url(place.year, "rule-library")).text
+    assert "The library has no rules for Guam yet" in client.get(url(place.year, "rule-library")).text
 
 
 @pytest.mark.parametrize("where", sorted(jurisdictions()))
@@ -148,6 +148,22 @@ def test_a_refusal_stands_at_its_field_and_the_ticks_stay(
         assert sentence in answer.context["form"].errors[field][0]
         assert answer.context["form"].ticked == set(told["rule"])
     assert not Rule.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("told", "calm"),
+    [
+        (ticks("us-nj", "us-nj-recess-k5", grades=" "), "Say for which grades"),
+        (ticks("us-nj"), "Tick rules"),
+    ],
+)
+def test_the_preview_waits_calmly_for_what_is_not_said_yet_and_adopting_refuses(
+    place: Place, client: Client, told: dict[str, Any], calm: str
+) -> None:
+    shown = client.post(url(place.year, "rule-adopt-preview"), told, headers=HTMX)
+    assert shown.status_code == 200
+    assert f'<p class="empty">{calm}' in shown.text
+    assert client.post(url(place.year, "rule-adopt"), told).status_code == 422
 
 
 def test_a_year_without_grades_asks_for_them_and_takes_rules_before_there_are_classrooms(
