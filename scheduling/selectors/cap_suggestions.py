@@ -36,7 +36,7 @@ class CapLine:
 
 @dataclass(frozen=True, slots=True)
 class CapSuggestions:
-    """What is published for a class of some grades. `place` is the state's name, empty where nobody said where the school is."""
+    """What is published for a class of some grades. `place` is the state's name, empty where nobody said it."""
 
     place: str
     grades: tuple[str, ...]
