@@ -128,6 +128,23 @@ def test_a_resting_finger_takes_a_block_along(open_page: OpenPage, world: World)
     assert not world.differs_from_scratch()
 
 
+def test_a_block_added_on_another_day_brings_that_day_to_the_front(open_page: OpenPage, world: World) -> None:
+    page = open_page(world.url, world.teacher, **PHONE)
+    page.get_by_role("button", name="Thu", exact=True).tap()
+    expect(page.locator("#mon")).to_be_hidden()
+    page.get_by_role("link", name="Add a block", exact=True).tap()
+    panel = page.locator("#panel")
+    panel.get_by_label("Day", exact=True).select_option(label="Monday")
+    panel.get_by_label("Start").fill("13:30")
+    panel.get_by_label("End").fill("14:00")
+    panel.get_by_label("Activity", exact=True).select_option(label="Art")
+    panel.get_by_role("button", name="Add the block").tap()
+    expect(page.locator("#mon .block:has-text('Art')")).to_be_visible()
+    expect(page.get_by_role("button", name="Mon", exact=True)).to_have_attribute("aria-pressed", "true")
+    undo = page.get_by_role("button", name="Undo the last edit").bounding_box()
+    assert undo is not None and undo["height"] < 60 and undo["width"] > 120
+
+
 def test_a_finger_on_the_handle_makes_a_block_longer(open_page: OpenPage, world: World) -> None:
     page, before = on_phone(open_page, world), world.readings()
     page.locator("#mon .block:has-text('Science')").scroll_into_view_if_needed()

@@ -47,6 +47,9 @@ document.addEventListener("click", (event) => {
   if (button) showDay(button.dataset.day);
 });
 
+// On a small screen an edit of another day than the one in front would be made out of sight.
+document.addEventListener("teamroom:edited", (event) => showDay(event.detail.column));
+
 document.addEventListener("htmx:oobAfterSwap", (event) => {
   if (event.detail.target.id !== "week-grid") return;
   if (strip) showStrip(strip);
