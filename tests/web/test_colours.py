@@ -99,3 +99,10 @@ def test_activities_have_paul_tols_light_colours_in_their_order() -> None:
     """The hexadecimal values as this project's design names them; the scheme is Paul Tol's 'light'."""
     named = "#77aadd #99ddff #44bb99 #bbcc33 #aaaa00 #eedd88 #ee8866 #ffaabb #dddddd"
     assert [ACTIVITIES[f"a{place}"] for place in range(1, 10)] == named.split()
+
+
+def test_paper_has_none_of_the_dark_scheme_s_own_colours() -> None:
+    paper = re.search(r":root \{ color-scheme: light;([^}]*)\}", CSS)
+    assert paper is not None
+    colours = set(re.findall(r"--([\w-]+): #", DARK))
+    assert colours <= set(re.findall(r"--([\w-]+):", paper[1]))
