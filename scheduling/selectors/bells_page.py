@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from hashlib import blake2b
+from urllib.parse import urlencode
 
 from django.http import Http404
 
@@ -83,6 +84,31 @@ class BellLine:
 
 
 @dataclass(frozen=True, slots=True)
+class BellGroup:
+    """Grades that have the same times on a kind of day, or that have none."""
+
+    lines: tuple[BellLine, ...]
+
+    @property
+    def like(self) -> BellLine:
+        """Any of them, for what they share."""
+        return self.lines[0]
+
+    @property
+    def title(self) -> str:
+        return capital(said_grades([line.grade for line in self.lines]))
+
+    @property
+    def leads(self) -> int:
+        return sum(line.leads for line in self.lines)
+
+    @property
+    def asked(self) -> str:
+        """The grades as the address of the form takes them."""
+        return urlencode([("for", line.place) for line in self.lines])
+
+
+@dataclass(frozen=True, slots=True)
 class KindOfDay:
     """A kind of day with a line for each grade."""
 
@@ -90,6 +116,15 @@ class KindOfDay:
     name: str
     regular: bool
     lines: tuple[BellLine, ...]
+
+    @property
+    def groups(self) -> list[BellGroup]:
+        """The grades by their times, each group where its first grade stands; classes that wait for times apart."""
+        alike: dict[object, list[BellLine]] = {}
+        for line in self.lines:
+            waits = self.regular and not line.pk and line.leads > 0
+            alike.setdefault((waits, line.start, line.dismissal, line.strips, line.stretches), []).append(line)
+        return [BellGroup(tuple(lines)) for lines in alike.values()]
 
     @property
     def missing(self) -> int:

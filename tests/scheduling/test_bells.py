@@ -416,3 +416,16 @@ DEEDS: dict[str, Callable[[SchoolYear], object]] = {
 def test_every_change_gives_the_year_a_new_revision(year: SchoolYear, deed: str) -> None:
     DEEDS[deed](year)
     assert SchoolYear.objects.get(pk=year.pk).revision != year.revision
+
+
+def test_grades_with_the_same_times_share_a_line_and_its_verbs(year: SchoolYear, administrator: Client) -> None:
+    day = kind(year)
+    for grade, dismissal in (("1", "14:00"), ("2", "14:00"), ("3", "15:00"), ("5", "14:00")):
+        set_bell_schedule(year, [(grade, day)], times(year, "08:00", dismissal, LUNCH))
+    year.bell_schedules.filter(grade="4").delete()
+    groups = next(one for one in bells_page(year).kinds if one.pk == day.pk).groups
+    assert [group.title for group in groups] == ["Grades 1, 2 and 5", "Grade 3"]
+    shown = unescape(administrator.get(f"/years/{year.pk}/bells/").text)
+    assert all(f"Remove Grade {grade}<" in shown for grade in "125")
+    edit = administrator.get(f"/years/{year.pk}/bells/set/?{groups[0].asked}").context["form"]
+    assert edit["places"].value() == [f"{grade}:{day.pk}" for grade in "125"]
