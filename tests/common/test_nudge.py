@@ -2,6 +2,7 @@
 
 import socket
 import time
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
@@ -16,6 +17,11 @@ SWEEP = "teamroom.tasks.clear_expired_sessions"
 def test_every_process_knows_the_broker_of_the_settings(settings: Any) -> None:
     assert current_app.main == "teamroom"
     assert current_app.conf.broker_url == settings.CELERY_BROKER_URL
+
+
+def test_every_thread_of_a_process_knows_it_too() -> None:
+    with ThreadPoolExecutor(max_workers=1) as pages:
+        assert pages.submit(lambda: current_app.main).result() == "teamroom"
 
 
 @pytest.mark.django_db(transaction=True)

@@ -82,7 +82,7 @@ def test_another_command_uses_the_running_database(launched: tuple[Installation,
 def test_a_worker_does_what_comes_over_the_socket(launched: tuple[Installation, str]) -> None:
     with connect(launched[0]) as database:
         database.execute("INSERT INTO django_session VALUES ('old', '', now() - interval '1 day')")
-        sender = Celery(broker=f"redis+socket://{valkey_socket(launched[0].data)}")
+        sender = Celery(broker=f"redis+socket://{valkey_socket(launched[0].data)}", set_as_current=False)
         sender.send_task("teamroom.tasks.clear_expired_sessions")
         old = "SELECT 1 FROM django_session WHERE session_key = 'old'"
         assert wait_for(lambda: database.execute(old).fetchone() is None)
