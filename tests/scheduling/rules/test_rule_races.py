@@ -8,8 +8,8 @@ from scheduling.models import Reading, Rule
 from scheduling.services.rules import add_rule, bring_back, change_rule, retire_rule, state_of, wording_of
 from teamroom.common.errors import Stale
 from teamroom.dates.models import SchoolYear
-from tests.factories import make_classroom, make_rule, make_year
 from tests.at_once import at_once
+from tests.factories import make_classroom, make_rule, make_year
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
