@@ -17,6 +17,7 @@ from scheduling.models import Block
 from tests.access_rows.world import PEOPLE, Addresses, Rows, World, make_world
 from tests.factories import make_member
 
+METHODS = ("GET", "POST")
 PARTS = [
     import_module(f"tests.access_rows.{path.stem}")
     for path in sorted((Path(__file__).parent / "access_rows").glob("*.py"))
@@ -43,6 +44,11 @@ def test_every_address_is_in_the_table() -> None:
     assert set(_names(get_resolver())) == {name for name, _ in TABLE}
 
 
+UNLISTED = [
+    (name, method) for name in sorted({name for name, _ in TABLE}) for method in METHODS if (name, method) not in TABLE
+]
+
+
 @pytest.fixture
 def world(db: None) -> World:
     world = make_world()
@@ -63,6 +69,17 @@ def test_access(world: World, name: str, method: str, person: str, status: int) 
         client.force_login(world.people[person])
     response = client.generic(method, _address(world, name))
     assert response.status_code == status
+
+
+@pytest.mark.parametrize("method", METHODS)
+def test_a_method_without_a_row_is_not_allowed(world: World, method: str) -> None:
+    client = Client()
+    answers = {}
+    for name, other in UNLISTED:
+        if other == method:
+            client.force_login(world.people["administrator"])
+            answers[name] = client.generic(method, _address(world, name)).status_code
+    assert {name: status for name, status in answers.items() if status != 405} == {}
 
 
 def test_edits_are_refused_without_the_token_that_forms_carry(world: World) -> None:

@@ -43,10 +43,11 @@ urlpatterns = [
 if settings.WITH_OIDC:
     from allauth.socialaccount.providers.openid_connect import views as oidc
 
-    sign_in = accounts.page(accounts.going_elsewhere(oidc.login))
+    sign_in = accounts.page(accounts.asking_elsewhere(accounts.going_elsewhere(oidc.login)))
+    back = accounts.page(accounts.asking_elsewhere(oidc.callback))
     urlpatterns += [
         path("sign-in/with/<provider_id>/", sign_in, name="openid_connect_login"),
-        path("sign-in/with/<provider_id>/back/", accounts.page(oidc.callback), name="openid_connect_callback"),
+        path("sign-in/with/<provider_id>/back/", back, name="openid_connect_callback"),
         path("sign-in/elsewhere/cancelled/", accounts.school_cancelled, name="socialaccount_login_cancelled"),
         path("sign-in/elsewhere/failed/", accounts.school_error, name="socialaccount_login_error"),
     ]

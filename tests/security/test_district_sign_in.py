@@ -54,6 +54,14 @@ def test_a_member_whose_address_it_vouches_for_is_let_in(ada: Member, client: Cl
     assert not SocialAccount.objects.exists()
 
 
+def test_a_sign_in_that_cannot_be_reached_is_a_page_that_says_so(db: None, client: Client, there: District) -> None:
+    there.shutdown()
+    there.server_close()
+    answer = client.post("/sign-in/with/school/?process=login")
+    assert answer.status_code == 503
+    assert "cannot be reached" in answer.text
+
+
 @pytest.mark.parametrize(
     "claims",
     [

@@ -18,6 +18,7 @@ from django.shortcuts import render
 from django.template.response import TemplateResponse
 from django.utils.cache import add_never_cache_headers
 from django.views.decorators.http import require_safe
+from requests import RequestException
 
 from teamroom.common.http import UNPROCESSABLE
 from teamroom.members.access import roles_in_district
@@ -26,6 +27,7 @@ from teamroom.members.selectors.accounts import account_facts
 from teamroom.members.signed_in import MemberRequest, signed_in
 
 View = Callable[..., HttpResponse]
+UNAVAILABLE = 503
 
 
 @require_safe
@@ -66,6 +68,19 @@ def going_elsewhere(view: View) -> View:
         if request.method == "POST" and response.status_code == 302 and "://" in response["Location"]:
             return render(request, "members/going_elsewhere.html", {"to": response["Location"]})
         return response
+
+    return asked
+
+
+def asking_elsewhere(view: View) -> View:
+    """A view that asks the district's sign-in first: while that cannot be reached, a page says so."""
+
+    @wraps(view)
+    def asked(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        try:
+            return view(request, *args, **kwargs)
+        except RequestException:
+            return render(request, "members/sign_in_away.html", status=UNAVAILABLE)
 
     return asked
 
