@@ -255,7 +255,8 @@ def _holds(school: School, person: str, before: dict[str, str], there: str, resp
     """What must be so after any answer."""
     fault = getattr(response, "exc_info", None)
     # 503 is the page that says that the district's sign-in cannot be reached, as here it cannot.
-    assert response.status_code < 500 or response.status_code == 503, f"answered {response.status_code}: {fault and fault[1]!r}"
+    answered = response.status_code
+    assert answered < 500 or answered == 503, f"answered {answered}: {fault and fault[1]!r}"
     with connection.cursor() as cursor:
         cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
     after = _everything()

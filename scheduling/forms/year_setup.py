@@ -11,9 +11,8 @@ from scheduling.services.year_setup import MOST_DAYS, FallsOutside, LeftOutside,
 from teamroom.common.errors import RuleBroken
 from teamroom.common.forms import EditForm
 from teamroom.dates.calendar_maths import DEFAULT_ROTATION, LONGEST_ROTATION, Cycle, CycleKind
-from teamroom.dates.forms import day_field
+from teamroom.dates.forms import SchoolFields, YearFields, day_field
 from teamroom.dates.models import DayKind, SchoolYear
-from teamroom.dates.places import state_choices, zone_choices
 
 CYCLES: tuple[tuple[CycleKind, str], ...] = (
     ("weekdays", "Weekdays: Monday to Friday"),
@@ -28,24 +27,11 @@ class SealedForm(EditForm):
     seal = forms.CharField(required=False, max_length=64, widget=forms.HiddenInput)
 
 
-class DatesForm(SealedForm):
+class DatesForm(SealedForm, YearFields, SchoolFields):
     """The school's and the year's facts. `take_out` is the seal of what may fall outside the year."""
 
-    name = forms.CharField(
-        label="Name of the school", max_length=200, error_messages={"required": "Give the school’s name."}
-    )
-    place = forms.ChoiceField(
-        label="State or territory", required=False, help_text="For its holidays and its published rules."
-    )
-    time_zone = forms.ChoiceField(label="Time zone", error_messages={"required": "Choose the school’s time zone."})
-    year_name = forms.CharField(
-        label="The year’s name",
-        max_length=80,
-        error_messages={"required": "Name the year, as in 2026-27."},
-        help_text="As in 2026-27.",
-    )
-    first_day = day_field("First day of school", "Give the first day with pupils.")
-    last_day = day_field("Last day of school", "Give the last day with pupils.")
+    asks_browser = False
+
     required_days = forms.IntegerField(
         label="School days required",
         required=False,
@@ -68,12 +54,6 @@ class DatesForm(SealedForm):
         super().refuse(broken)
         if isinstance(broken, FallsOutside):
             self.outside = broken.outside
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        place, zone = self.fields["place"], self.fields["time_zone"]
-        assert isinstance(place, forms.ChoiceField) and isinstance(zone, forms.ChoiceField)  # noqa: S101 - for types
-        place.choices, zone.choices = state_choices(), zone_choices()
 
     @property
     def facts(self) -> YearFacts:

@@ -5,7 +5,9 @@ from typing import Any
 
 from django import forms
 
+from teamroom.common.forms import EditForm
 from teamroom.dates.grades import LONGEST, NotUnderstood, parsed_grades
+from teamroom.dates.places import state_choices, zone_choices
 
 
 class DayInput(forms.DateInput):
@@ -49,3 +51,49 @@ class GradesField(forms.CharField):
 
     def prepare_value(self, value: Any) -> Any:
         return ", ".join(value) if isinstance(value, list) else value
+
+
+class ListedField(forms.ChoiceField):
+    """A choice from a list that is worked out when the form is made."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.error_messages["invalid_choice"] = "Choose from the list."
+
+
+class SchoolFields(EditForm):
+    """A school's name, state and time zone. Its page asks the browser for the zone where `asks_browser` says so."""
+
+    asks_browser = True
+
+    name = forms.CharField(
+        label="Name of the school", max_length=200, error_messages={"required": "Give the school’s name."}
+    )
+    place = ListedField(
+        label="State or territory",
+        required=False,
+        choices=state_choices,
+        help_text="For its holidays and its published rules.",
+    )
+    time_zone = ListedField(
+        label="Time zone", choices=zone_choices, error_messages={"required": "Choose the school’s time zone."}
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if self.asks_browser:
+            # A browser knows better where it stands than a server's setting: zone.js asks it.
+            self.fields["time_zone"].widget.attrs["data-zone"] = ""
+
+
+class YearFields(EditForm):
+    """A year's name and its two ends."""
+
+    year_name = forms.CharField(
+        label="The year’s name",
+        max_length=80,
+        error_messages={"required": "Name the year, as in 2026-27."},
+        help_text="As in 2026-27.",
+    )
+    first_day = day_field("First day of school", "Give the first day with pupils.")
+    last_day = day_field("Last day of school", "Give the last day with pupils.")

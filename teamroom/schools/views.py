@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from teamroom.common.errors import RuleBroken
 from teamroom.common.forms import EditForm, attempt
 from teamroom.common.http import UNPROCESSABLE
+from teamroom.dates.forms import YearFields
 from teamroom.dates.models import School, SchoolYear
 from teamroom.dates.services import begin_school_year
 from teamroom.members.access import invitation_for, require_in_district, roles_in_school, school_for
@@ -23,7 +24,6 @@ from teamroom.members.signed_in import MemberRequest, signed_in
 from teamroom.members.views.invitations import link_maker, shown_once
 from teamroom.schools.forms import DistrictForm, FoundForm, SchoolInviteForm
 from teamroom.schools.selectors import district_administrators, school_lines, school_page
-from teamroom.setup.forms.begin import YearFields
 
 form_methods = require_http_methods(["GET", "HEAD", "POST"])
 

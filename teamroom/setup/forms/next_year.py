@@ -8,8 +8,8 @@ from django import forms
 from django.http import QueryDict
 
 from teamroom.common.wording import counted
+from teamroom.dates.forms import YearFields
 from teamroom.dates.models import SchoolYear
-from teamroom.setup.forms.begin import YearFields
 from teamroom.setup.next_year import PARTS, what_there_is
 
 THINGS = {
