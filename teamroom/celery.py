@@ -12,8 +12,6 @@ from celery.schedules import crontab
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "teamroom.settings")
 
 app = Celery("teamroom")
-# For every thread, not only the one that reads this file: pages are answered in threads and nudge the background work.
-app.set_default()
 app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks()
 

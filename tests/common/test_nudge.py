@@ -6,7 +6,7 @@ from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
-from celery import current_app
+from celery import Celery, current_app
 from django.db import transaction
 
 from teamroom.common.nudge import nudge
@@ -29,10 +29,13 @@ def test_every_thread_of_a_process_knows_it_too() -> None:
 def test_a_broker_that_is_away_hinders_nobody(monkeypatch: pytest.MonkeyPatch, address: str) -> None:
     with socket.create_server(("127.0.0.1", 0)) as taken:
         closed = taken.getsockname()[1]
-    monkeypatch.setattr(current_app.conf, "broker_write_url", address.format(closed=closed))
-    current_app.close()
+    # An app of its own: closing the one of all tests would keep tasks that are read later out of it.
+    away = Celery("away", set_as_current=False)
+    away.config_from_object("django.conf:settings", namespace="CELERY")
+    away.conf.update(broker_url=address.format(closed=closed), broker_write_url=address.format(closed=closed))
+    monkeypatch.setattr("teamroom.common.nudge.current_app", away)
     begun = time.monotonic()
     with transaction.atomic():
         nudge(SWEEP)
     assert time.monotonic() - begun < 2
-    current_app.close()
+    away.close()
