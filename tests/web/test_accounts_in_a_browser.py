@@ -89,6 +89,7 @@ def test_after_the_passphrase_a_passkey_is_the_second_step(open_page: OpenPage, 
     with_virtual_key(page)
     say_it_is_me(page)
     page.get_by_role("button", name="Make the passkey").click()
+    expect(page.get_by_role("heading", name="Recovery codes")).to_be_visible()
     page.get_by_role("button", name="Sign out").click()
     page.get_by_label("E-mail address").fill(cora.email)
     page.get_by_label("Passphrase").fill(PHRASE)

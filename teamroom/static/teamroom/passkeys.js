@@ -82,4 +82,6 @@ for (const form of document.querySelectorAll("form[data-passkey]")) {
     }
     form.submit();
   });
+  // Pressed before this module was read it would send the form without what the browser says.
+  for (const button of form.querySelectorAll("button[disabled]")) button.disabled = false;
 }
