@@ -129,7 +129,11 @@ def do(work: CalendarWork) -> CalendarWork:
 def _done(work: CalendarWork) -> CalendarWork:
     begun = time.monotonic()
     deed, year = deed_from(work.asked["deed"]), work.year
-    prepared = prepare(year, lambda: deed.do(year), tell=lambda done, of: _tell(work, done, of))
+    try:
+        prepared = prepare(year, lambda: deed.do(year), tell=lambda done, of: _tell(work, done, of))
+    except RuleBroken as broken:
+        _blame_what_came_between(work, broken)
+        raise
     told = asdict(preview_told(prepared.preview, year))
     if work.asked["preview"]:
         _finish(work, state="done", outcome={"told": told, "seconds": time.monotonic() - begun})
@@ -156,6 +160,13 @@ def _hold_to_preview(work: CalendarWork, prepared: Prepared) -> None:
     other = seal and seal != prepared.preview.seal and work.pk is None
     if str(prepared.preview.revision) != revision or other:
         raise Stale("Something was changed in the meantime: look at what this does now.")
+
+
+def _blame_what_came_between(work: CalendarWork, broken: RuleBroken) -> None:
+    """Stale, if what was said yes to is refused because somebody else changed the year first."""
+    work.year.refresh_from_db(fields=["revision"])
+    if not work.asked["preview"] and str(work.year.revision) != work.asked["revision"]:
+        raise Stale("The school year was changed in the meantime: look at what this does now.") from broken
 
 
 def _tell(work: CalendarWork, done: int, of: int) -> None:

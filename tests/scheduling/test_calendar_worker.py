@@ -17,7 +17,7 @@ from django.utils import timezone
 
 from scheduling.access import block_for_editing
 from scheduling.models import Block, CalendarWork, Reading
-from scheduling.services import calendar_work, weeks
+from scheduling.services import calendar, calendar_work, weeks
 from scheduling.services.block_writing import placing_of
 from scheduling.services.compliance import recompute
 from scheduling.services.deeds import Close
@@ -144,6 +144,17 @@ def test_of_two_yeses_at_once_one_is_done_and_the_other_told(year: SchoolYear, p
         assert [type(one) for one in refused] == [Stale]
         assert year.closures.filter(first_day=date).count() == 1
         assert agree(year)
+
+
+def test_a_deed_that_somebody_else_did_first_is_told_as_changed_in_the_meantime(
+    year: SchoolYear, principal: Member
+) -> None:
+    calendar_work.ask_together([(year, Close(MONDAY, MONDAY, "Storm"))], principal, preview=False)
+    calendar.close_dates(year, MONDAY, MONDAY, "Snow")
+    do_calendar_work()
+    work = CalendarWork.objects.get()
+    assert work.state == "refused"
+    assert work.fault.startswith("The school year was changed in the meantime")
 
 
 def test_a_yes_and_edits_at_once_leave_no_reading_of_half_of_both(year: SchoolYear, principal: Member) -> None:
