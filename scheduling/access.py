@@ -94,7 +94,7 @@ def _weeks() -> QuerySet[Week]:
 
 
 def _blocks() -> QuerySet[Block]:
-    return Block.objects.select_related("column__kind", "activity").prefetch_related("credits")
+    return Block.objects.select_related("column__kind", "activity").prefetch_related("credits", "uses")
 
 
 def _locked(member: Member, weeks: QuerySet[Week]) -> Week:

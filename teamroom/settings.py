@@ -75,6 +75,7 @@ INSTALLED_APPS = [
     *(f"allauth.{app}" for app in ["account", "mfa", "usersessions", "socialaccount"]),
     *(["allauth.socialaccount.providers.openid_connect"] if WITH_OIDC else []),
     "teamroom",
+    "teamroom.common.live",
     "teamroom.dates",
     "teamroom.members",
     "scheduling",

@@ -12,6 +12,7 @@ from scheduling.models import Activity, BellSchedule, Rule, Week
 from scheduling.services import weeks
 from scheduling.services.block_writing import Placing
 from scheduling.services.compliance import recompute
+from scheduling.services.week_edits import Edit
 from teamroom.common.clock import minutes_of
 from teamroom.dates.models import DayKind, School, SchoolYear
 from teamroom.dates.services import begin_year_change
@@ -100,7 +101,7 @@ def placing(
 
 
 @transaction.atomic
-def add(week: Week, member: Member, *placed: tuple[str, str, str, str]) -> list[weeks.Edit]:
+def add(week: Week, member: Member, *placed: tuple[str, str, str, str]) -> list[Edit]:
     """Blocks added one after the other, each as (day, start, end, activity)."""
     year = week.classroom.year
     return [

@@ -2,26 +2,33 @@
 
 from scheduling.models.calendar_work import CalendarWork
 from scheduling.models.day_changes import DayChange, DayChangeCredit, DayChangeReach
+from scheduling.models.questions import Answer, Question
 from scheduling.models.readings import Reading
 from scheduling.models.rules import Rule
 from scheduling.models.school_times import Activity, BellSchedule, FixedStretch
+from scheduling.models.sharing import BlockUse, SharedResource
 from scheduling.models.specialists import SpecialistPost
-from scheduling.models.weeks import Block, BlockCredit, Column, Week, WeekChange
+from scheduling.models.weeks import Block, BlockCredit, Column, TeamBlock, Week, WeekChange
 
 __all__ = [
     "Activity",
+    "Answer",
     "BellSchedule",
     "Block",
     "BlockCredit",
+    "BlockUse",
     "CalendarWork",
     "Column",
     "DayChange",
     "DayChangeCredit",
     "DayChangeReach",
     "FixedStretch",
+    "Question",
     "Reading",
     "Rule",
+    "SharedResource",
     "SpecialistPost",
+    "TeamBlock",
     "Week",
     "WeekChange",
 ]

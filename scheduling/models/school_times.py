@@ -11,11 +11,16 @@ from teamroom.dates.models import DayKind, SchoolYear
 
 @kept_in_trail()
 class Activity(models.Model):
-    """A subject or another use of time. What counts as instruction is each rule's own word."""
+    """A subject or another use of time. What counts as instruction is each rule's own word.
+
+    Where it `frees_teacher`, somebody else has the class meanwhile, and its teachers can plan
+    together; a specialist's post says the same for the classes it is for.
+    """
 
     year = models.ForeignKey(SchoolYear, on_delete=models.CASCADE, related_name="activities")
     key = KeyField()
     name = models.CharField(max_length=120)
+    frees_teacher = models.BooleanField(default=False)
 
     class Meta:
         verbose_name_plural = "activities"

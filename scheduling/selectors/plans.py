@@ -26,7 +26,7 @@ WEEKS = """
     FROM scheduling_week week
     LEFT JOIN scheduling_column col ON col.week_id = week.id
     LEFT JOIN scheduling_block block ON block.column_id = col.id
-    WHERE week.classroom_id = ANY(%s)
+    WHERE week.classroom_id = ANY(%s) AND NOT week.draft
     ORDER BY week.starts, col.id, block.start
 """
 CHANGES = """

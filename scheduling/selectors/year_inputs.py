@@ -11,7 +11,7 @@ from scheduling.minutes.definitions import rule_from
 from scheduling.minutes.plan import Bell, FixedStretch
 from scheduling.minutes.rules import Rule
 from scheduling.minutes.year import Year
-from scheduling.models import Activity, BellSchedule
+from scheduling.models import Activity, BellSchedule, SharedResource
 from scheduling.models import Rule as RuleRow
 from teamroom.dates.kept import KeptByRevision
 from teamroom.dates.models import SchoolYear
@@ -30,6 +30,7 @@ class YearInputs:
     bells: Mapping[str, Mapping[str, Bell]]
     activities: Mapping[int, str]
     day_kinds: Mapping[int, str]
+    resources: Mapping[int, str]
 
     def rules_for(self, grade: str) -> list[tuple[int, Rule]]:
         return [(pk, rule) for pk, rule in self.rules.items() if grade in rule.grades]
@@ -53,6 +54,7 @@ def load_year_inputs(year: SchoolYear) -> YearInputs:
         bells=_bells(year, activities, day_kinds),
         activities=activities,
         day_kinds=day_kinds,
+        resources=dict(SharedResource.objects.filter(year=year).values_list("pk", "key")),
     )
 
 

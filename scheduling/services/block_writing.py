@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from scheduling.models import Block, BlockCredit, Column, Week
+from scheduling.models import Block, BlockCredit, BlockUse, Column, Week
 from scheduling.selectors.year_inputs import YearInputs
 from scheduling.services.credits import check_credits
 from teamroom.common.clock import said_clock
@@ -22,7 +22,8 @@ Snapshot = dict[str, Any]
 @dataclass(frozen=True)
 class Placing:
     """Where and what a block is to be. `day` is a cycle day, or empty for the kind's own column;
-    `kind` and `activity` are ids; `credits` pairs activity ids with minutes, in order."""
+    `kind` and `activity` are ids; `credits` pairs activity ids with minutes, in order; `uses` pairs
+    shared resources' ids with how much of each, in order of their ids; `together` is the team block's id."""
 
     day: str
     kind: int
@@ -31,6 +32,8 @@ class Placing:
     activity: int
     credits: tuple[tuple[int, int], ...] = ()
     why: str = ""
+    uses: tuple[tuple[int, int], ...] = ()
+    together: int | None = None
 
 
 def check_placing(week: Week, placing: Placing, inputs: YearInputs) -> None:
@@ -51,6 +54,8 @@ def check_placing(week: Week, placing: Placing, inputs: YearInputs) -> None:
     if placing.activity not in inputs.activities:
         raise RuleBroken("Choose one of this year's activities.", field="activity")
     check_credits(placing.credits, placing.end - placing.start, inputs.activities)
+    if any(resource not in inputs.resources or amount < 1 for resource, amount in placing.uses):
+        raise RuleBroken("Choose among what this school's classes share, one or more of each.", field="uses")
 
 
 def check_room(column: Column, placing: Placing, *, leaving: Iterable[int] = ()) -> None:
@@ -78,9 +83,11 @@ def column_for(week: Week, day: str, kind: int) -> tuple[Column, bool]:
     return Column.objects.get_or_create(week=week, day=day, kind_id=kind)
 
 
-def put_block(column: Column, placing: Placing, *, pk: int | None, revision: int, credited: bool = True) -> Block:
-    """Write a block with its credits; with a `pk` in place of, or as, that block, whose credits
-    (if it has any: `credited`) give way to these."""
+def put_block(
+    column: Column, placing: Placing, *, pk: int | None, revision: int, standing: Block | None = None
+) -> Block:
+    """Write a block with its credits and uses; with a `pk` under that id. `standing` is the block as it was
+    with them loaded, if it was there: what it had of them gives way."""
     block = Block(
         pk=pk,
         column=column,
@@ -89,14 +96,21 @@ def put_block(column: Column, placing: Placing, *, pk: int | None, revision: int
         activity_id=placing.activity,
         why=placing.why.strip(),
         revision=revision,
+        together_id=placing.together,
     )
     block.save()
-    if pk is not None and credited:
+    if standing is not None and standing.credits.all():
         BlockCredit.objects.filter(block=block).delete()
+    if standing is not None and standing.uses.all():
+        BlockUse.objects.filter(block=block).delete()
     if placing.credits:
         BlockCredit.objects.bulk_create(
             BlockCredit(block=block, place=place, activity_id=activity, minutes=minutes)
             for place, (activity, minutes) in enumerate(placing.credits)
+        )
+    if placing.uses:
+        BlockUse.objects.bulk_create(
+            BlockUse(block=block, resource_id=resource, amount=amount) for resource, amount in placing.uses
         )
     return block
 
@@ -111,13 +125,15 @@ def placing_of(block: Block, **changed: Any) -> Placing:
         "activity": block.activity_id,
         "credits": tuple((credit.activity_id, credit.minutes) for credit in block.credits.all()),
         "why": block.why,
+        "uses": tuple(sorted((use.resource_id, use.amount) for use in block.uses.all())),
+        "together": block.together_id,
     }
     return Placing(**{**present, **changed})
 
 
 def snapshot(block_id: int, placing: Placing, inputs: YearInputs) -> Snapshot:
-    """A block as the history keeps it, in the school's own keys."""
-    return {
+    """A block as the history keeps it, in the school's own keys. What it does not have is left out of the last two."""
+    kept: Snapshot = {
         "block": block_id,
         "day": placing.day,
         "kind": inputs.day_kinds[placing.kind],
@@ -127,10 +143,16 @@ def snapshot(block_id: int, placing: Placing, inputs: YearInputs) -> Snapshot:
         "credits": [[inputs.activities[activity], minutes] for activity, minutes in placing.credits],
         "why": placing.why.strip(),
     }
+    if placing.uses:
+        kept["uses"] = [[inputs.resources[resource], amount] for resource, amount in placing.uses]
+    if placing.together is not None:
+        kept["together"] = placing.together
+    return kept
 
 
 def placing_from(kept: Snapshot, inputs: YearInputs) -> Placing:
-    """A placing out of the history; RuleBroken if an activity or kind is no more."""
+    """A placing out of the history; RuleBroken if an activity, kind or shared resource is no more."""
+    resources = {key: pk for pk, key in inputs.resources.items()}
     kinds = {key: pk for pk, key in inputs.day_kinds.items()}
     activities = {key: pk for pk, key in inputs.activities.items()}
     try:
@@ -142,13 +164,15 @@ def placing_from(kept: Snapshot, inputs: YearInputs) -> Placing:
             activities[kept["activity"]],
             tuple((activities[key], minutes) for key, minutes in kept["credits"]),
             kept["why"],
+            tuple(sorted((resources[key], amount) for key, amount in kept.get("uses", ()))),
+            kept.get("together"),
         )
     except KeyError as missing:
-        raise RuleBroken(f"This cannot be undone: the school no longer has {missing}.") from missing
+        raise RuleBroken(f"This cannot be brought back: the school no longer has {missing}.") from missing
 
 
 def standing_blocks(week: Week, ids: Sequence[int]) -> dict[int, Block]:
     """Those of some blocks that are in the week now, by id."""
     blocks = Block.objects.filter(pk__in=ids, column__week=week).select_related("column__kind", "activity")
-    blocks = blocks.prefetch_related("credits")
+    blocks = blocks.prefetch_related("credits", "uses")
     return {block.pk: block for block in blocks}

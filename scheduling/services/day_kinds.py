@@ -9,7 +9,6 @@ from scheduling.selectors.kind_uses import uses_of
 from scheduling.services.compliance import ReadingChanges, recompute
 from teamroom.common.errors import RuleBroken
 from teamroom.common.keys import free_key
-from teamroom.common.live import announce
 from teamroom.dates.calendar_maths import LONGEST_ROTATION, REGULAR, SCHOOL_WEEK, WEEKDAYS, Cycle
 from teamroom.dates.models import DayKind, SchoolYear, StandingKind
 from teamroom.dates.selectors import cycle_of
@@ -147,7 +146,6 @@ def _plan_both_weeks(year: SchoolYear) -> None:
     for week in Week.objects.filter(pk__in={column.week_id for column in found}).order_by("pk"):
         week.revision += 1
         week.save(update_fields=["revision"])
-        announce(f"week-{week.pk}", week.revision)
 
 
 def _copied_blocks(columns: Sequence[Column], copies: Sequence[Column]) -> Iterator[tuple[Block, Block]]:

@@ -105,7 +105,7 @@ def carry_out(prepared: Prepared, deed: Callable[[SchoolYear], Done]) -> tuple[D
 def marks_of(rooms: Collection[Classroom]) -> dict[int, Mark]:
     """Each classroom's mark: its grades, and its weeks with their dates and revisions, which rise with each edit."""
     marks: dict[int, list[tuple[object, ...]]] = defaultdict(list)
-    weeks = Week.objects.filter(classroom__in=[room.pk for room in rooms]).order_by("pk")
+    weeks = Week.objects.filter(draft=False, classroom__in=[room.pk for room in rooms]).order_by("pk")
     for classroom, *week in weeks.values_list("classroom_id", "pk", "starts", "revision"):
         marks[classroom].append(tuple(week))
     return {room.pk: (tuple(room.grades), *marks[room.pk]) for room in rooms}

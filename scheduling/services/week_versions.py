@@ -13,7 +13,7 @@ from scheduling.services import block_writing as writing
 from scheduling.services.block_writing import placing_of
 from scheduling.services.compliance import ReadingChanges, recompute
 from teamroom.common.errors import RuleBroken
-from teamroom.common.live import announce
+from teamroom.common.live.announcing import announce, classroom_topic
 from teamroom.dates.services import check_in_year
 from teamroom.members.models import Classroom
 
@@ -25,15 +25,14 @@ def begin_week(classroom: Classroom, *, starts: dt.date) -> Week:
         raise RuleBroken("This classroom has a week already: start a new version from it.", field="starts")
     _check_start(classroom, starts)
     week = Week.objects.create(classroom=classroom, starts=starts)
-    announce(f"classroom-{classroom.pk}", week.pk)
     recompute(classroom.year, classrooms=[classroom])
+    announce(classroom_topic(classroom.pk))
     return week
 
 
 @transaction.atomic(savepoint=False)
 def start_week(week: Week, *, starts: dt.date) -> tuple[Week, ReadingChanges]:
     """A copy of the week in effect from another date on, to be changed without touching the past."""
-    year = week.classroom.year
     _check_start(week.classroom, starts)
     copy = Week.objects.create(classroom=week.classroom, starts=starts)
     for column in week.columns.order_by("pk").prefetch_related("blocks__credits"):
@@ -42,29 +41,30 @@ def start_week(week: Week, *, starts: dt.date) -> tuple[Week, ReadingChanges]:
         for block in blocks:
             block.column = column
             writing.put_block(column_copy, placing_of(block), pk=None, revision=1)
-    announce(f"classroom-{week.classroom_id}", copy.pk)
-    return copy, recompute(year, classrooms=[week.classroom])
+    return copy, _recomputed(week.classroom)
 
 
 @transaction.atomic(savepoint=False)
 def move_start(week: Week, *, starts: dt.date) -> ReadingChanges:
     """Put the week in effect from another date."""
-    year = week.classroom.year
     _check_start(week.classroom, starts)
     week.starts = starts
     week.save(update_fields=["starts"])
-    announce(f"classroom-{week.classroom_id}", week.pk)
-    return recompute(year, classrooms=[week.classroom])
+    return _recomputed(week.classroom)
 
 
 @transaction.atomic(savepoint=False)
 def drop_week(week: Week) -> ReadingChanges:
     """Take a version of the week away, with its history; the one before it takes its place."""
-    year = week.classroom.year
     classroom = week.classroom
     week.delete()
-    announce(f"classroom-{classroom.pk}", 0)
-    return recompute(year, classrooms=[classroom])
+    return _recomputed(classroom)
+
+
+def _recomputed(classroom: Classroom) -> ReadingChanges:
+    changes = recompute(classroom.year, classrooms=[classroom])
+    announce(classroom_topic(classroom.pk))
+    return changes
 
 
 def _check_start(classroom: Classroom, starts: dt.date) -> None:

@@ -12,7 +12,6 @@ from scheduling.calendar_reading.known_holidays import is_known_place
 from scheduling.models import DayChange, Week
 from scheduling.services.compliance import ReadingChanges, recompute
 from teamroom.common.errors import RuleBroken
-from teamroom.common.live import announce
 from teamroom.common.wording import counted, full_date
 from teamroom.dates.models import CalendarDay, Closure, School, SchoolYear
 from teamroom.dates.services import begin_year_change, check_year_dates
@@ -183,7 +182,6 @@ def _move_weeks(year: SchoolYear, first: dt.date, last: dt.date) -> None:
     for week in early:
         week.starts = first
         week.save(update_fields=["starts"])
-        announce(f"classroom-{week.classroom_id}", week.pk)
 
 
 def _named(weeks: list[Week]) -> str:

@@ -12,7 +12,8 @@ from scheduling.models import Week, WeekChange
 from scheduling.selectors.edit_words import edit_said
 from scheduling.selectors.ledger import ledger_of, visibly
 from scheduling.selectors.week_sheet import WeekSheet, sheet_of
-from scheduling.services.weeks import Edit, last_to_undo
+from scheduling.services.week_edits import Edit
+from scheduling.services.weeks import last_to_undo
 from teamroom.common.forms import EditForm
 from teamroom.common.http import CONFLICT, UNPROCESSABLE, is_fragment, page_or_fragment
 from teamroom.members.signed_in import MemberRequest

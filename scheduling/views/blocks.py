@@ -13,6 +13,7 @@ from scheduling.selectors.block_words import block_words, places_of
 from scheduling.selectors.year_words import year_words
 from scheduling.services import weeks
 from scheduling.services.block_writing import placing_of
+from scheduling.services.week_edits import Edit
 from scheduling.views.answers import edited, form_answer, refusal
 from teamroom.common.forms import EditForm, attempt
 from teamroom.common.http import is_fragment
@@ -60,7 +61,7 @@ def edit(request: MemberRequest, block: int) -> HttpResponse:
     return edited(request, week, done) if done else _refused(request, "block_edit", found, form)
 
 
-def _change(request: MemberRequest, block: Block, form: BlockForm) -> weeks.Edit:
+def _change(request: MemberRequest, block: Block, form: BlockForm) -> Edit:
     revision = form.cleaned_data["revision"] or 0
     return weeks.change_block(block, member=request.user, revision=revision, placing=form.placing)
 
@@ -120,7 +121,7 @@ def _place_form(block: Block, data: Any = None) -> PlaceForm:
     return form
 
 
-def _move(request: MemberRequest, block: Block, form: PlaceForm) -> weeks.Edit:
+def _move(request: MemberRequest, block: Block, form: PlaceForm) -> Edit:
     (day, kind), told = form.column, form.cleaned_data
     return weeks.move_block(
         block,

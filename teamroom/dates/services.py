@@ -8,6 +8,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import QuerySet
 
 from teamroom.common.errors import RuleBroken
+from teamroom.common.live.announcing import announce, year_topic
 from teamroom.dates.calendar_maths import REGULAR
 from teamroom.dates.models import DayKind, School, SchoolYear
 
@@ -68,9 +69,13 @@ def begin_year_change(pk: int) -> SchoolYear:
     year = SchoolYear.objects.select_for_update().get(pk=pk)
     year.revision = uuid.uuid4()
     year.save(update_fields=["revision"])
+    # Before the rest, unlike other deeds: whoever announces this topic holds the year alone.
+    announce(year_topic(pk))
     return year
 
 
 def year_alone(pk: int) -> SchoolYear:
     """The year, for this transaction alone, its revision kept: for changes that reach no reading."""
-    return SchoolYear.objects.select_for_update().get(pk=pk)
+    year = SchoolYear.objects.select_for_update().get(pk=pk)
+    announce(year_topic(pk))
+    return year

@@ -16,11 +16,15 @@ from scheduling.models import (
     BellSchedule,
     Block,
     BlockCredit,
+    BlockUse,
     Column,
     DayChange,
     DayChangeReach,
+    Question,
     Reading,
     Rule,
+    SharedResource,
+    TeamBlock,
     Week,
     WeekChange,
 )
@@ -125,10 +129,13 @@ def _clear(year: SchoolYear) -> None:
     in_year = {"week__classroom__year": year}
     Reading.objects.filter(rule__year=year).delete()
     WeekChange.objects.filter(**in_year).delete()
+    Question.objects.filter(**in_year).delete()
     BlockCredit.objects.filter(block__column__week__classroom__year=year).delete()
+    BlockUse.objects.filter(block__column__week__classroom__year=year).delete()
     Block.objects.filter(column__week__classroom__year=year).delete()
     Column.objects.filter(**in_year).delete()
     Week.objects.filter(classroom__year=year).delete()
     DayChangeReach.objects.filter(day_change__year=year).delete()
-    for model in (DayChange, BellSchedule, Rule, Activity, CalendarDay, StandingKind, Closure, DayKind):
+    TeamBlock.objects.filter(team__year=year).delete()
+    for model in (SharedResource, DayChange, BellSchedule, Rule, Activity, CalendarDay, StandingKind, Closure, DayKind):
         model._default_manager.filter(year=year).delete()

@@ -31,7 +31,8 @@ COLUMNS: dict[str, dict[str, str]] = {
     "closure": {**DATED, "name": "name"},
     "calendar day": {"date": "date", "kind_id": "kind of day"},
     "day change": {"date": "date", "name": "name", "closed": "closes the day", "start": "from", "end": "to"},
-    "activity": {"name": "name", "key": "key"},
+    "activity": {"name": "name", "frees_teacher": "frees the class’s teacher", "key": "key"},
+    "shared resource": {"name": "name", "capacity": "classes at once", "key": "key"},
     "bell schedule": {"grade": "grade", "kind_id": "kind of day", "start": "start", "dismissal": "dismissal"},
     "fixed stretch": {"activity_id": "activity", "start": "start", "end": "end", "days": "days"},
     "rule": {

@@ -7,7 +7,7 @@ from typing import Literal
 from django.apps import apps
 from django.db.models import Model
 
-from scheduling.models import Activity, BellSchedule, DayChange, FixedStretch, Rule, SpecialistPost
+from scheduling.models import Activity, BellSchedule, DayChange, FixedStretch, Rule, SharedResource, SpecialistPost
 from teamroom.dates.models import CalendarDay, Closure, DayKind, School, SchoolYear, StandingKind
 from teamroom.members.models import (
     Classroom,
@@ -21,7 +21,7 @@ from teamroom.members.models import (
 
 Sort = Literal["rules", "people", "calendar", "bells", "classrooms"]
 SORTS: dict[Sort, str] = {
-    "rules": "Rules and activities",
+    "rules": "Rules, activities and what is shared",
     "people": "People and roles",
     "calendar": "Calendar",
     "bells": "Bells",
@@ -62,6 +62,7 @@ KINDS = (
     Kind("calendar day", CalendarDay, "calendar", "date of another kind", "dates of another kind"),
     Kind("day change", DayChange, "calendar", "day change", "day changes"),
     Kind("activity", Activity, "rules", "activity", "activities"),
+    Kind("shared resource", SharedResource, "rules", "shared resource", "shared resources"),
     Kind("bell schedule", BellSchedule, "bells", "bell schedule", "bell schedules"),
     Kind("fixed stretch", FixedStretch, "bells", "fixed time", "fixed times", "year", "bell_schedule_id", BellSchedule),
     Kind("rule", Rule, "rules", "rule", "rules"),

@@ -165,6 +165,7 @@ THINGS: dict[str, Callable[[Row, Names], str]] = {
     "calendar day": lambda row, _: f"the kind of {date_said(row['date'])}",
     "day change": lambda row, _: f"{quote(row['name'])} on {date_said(row['date'])}",
     "activity": lambda row, _: f"the activity {quote(row['name'])}",
+    "shared resource": lambda row, _: f"the shared resource {quote(row['name'])}",
     "bell schedule": lambda row, names: f"the bell schedule of grade {row['grade']}, {names.at('kind_id', row)}",
     "fixed stretch": lambda row, names: (
         f"{names.at('activity_id', row)} {span_said(row)} in the bells of {names.at('bell_schedule_id', row)}"

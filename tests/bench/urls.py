@@ -1,11 +1,11 @@
 """The app's addresses, and the bare write that an edit is held against."""
 
-from django.db import transaction
+from django.db import connection, transaction
 from django.http import HttpResponse
 from django.urls import path
 
 from scheduling.models import WeekChange
-from teamroom.common.live import announce
+from teamroom.common.live.announcing import CHANNEL
 from teamroom.members.signed_in import MemberRequest, signed_in
 from teamroom.urls import urlpatterns as app_urls
 
@@ -18,7 +18,8 @@ def control(request: MemberRequest, week: int) -> HttpResponse:
     WeekChange.objects.create(
         week_id=week, revision=revision, member=request.user, deed="none", summary="-", before=[], after=[]
     )
-    announce(f"week-{week}", revision)
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT pg_notify(%s, %s)", [CHANNEL, f"control-{week} {revision}"])
     return HttpResponse("done")
 
 

@@ -10,18 +10,23 @@ from django.db import IntegrityError, connection, transaction
 
 from scheduling.models import (
     Activity,
+    Answer,
     BellSchedule,
     Block,
     BlockCredit,
+    BlockUse,
     CalendarWork,
     Column,
     DayChange,
     DayChangeCredit,
     DayChangeReach,
     FixedStretch,
+    Question,
     Reading,
     Rule,
+    SharedResource,
     SpecialistPost,
+    TeamBlock,
     Week,
     WeekChange,
 )
@@ -64,8 +69,8 @@ class World:
         values = {"school_role": "coordinator", "expires_at": NOW + DAY, **fields}
         return Invitation.objects.create(school=self.school, email=email, token_hash=token, **values)
 
-    def new_block(self, start: int, end: int) -> Block:
-        return Block.objects.create(column=self.column, start=start, end=end, activity=self.math)
+    def new_block(self, start: int, end: int, **fields: Any) -> Block:
+        return Block.objects.create(column=self.column, start=start, end=end, activity=self.math, **fields)
 
     def credit(self, minutes: int, place: int = 0, activity: Activity | None = None) -> BlockCredit:
         return BlockCredit.objects.create(
@@ -95,6 +100,13 @@ class World:
 
     def reading(self) -> Reading:
         return Reading.objects.create(classroom=self.room, rule=self.rule, grade="4", part=None, status="met")
+
+    def share(self, **fields: Any) -> SharedResource:
+        return SharedResource.objects.create(year=self.year, **{"key": "lab", "name": "Science lab", **fields})
+
+    def ask(self, **fields: Any) -> Question:
+        values = {"block_number": self.block.pk, "about": "Math", "text": "Why so early?", **fields}
+        return Question.objects.create(week=self.week, asked_by=self.member, **values)
 
     def edit(self) -> WeekChange:
         return WeekChange.objects.create(week=self.week, revision=2, before=[], after=[])
@@ -179,6 +191,23 @@ BREAKS: dict[str, Break] = {
     "credits_fit_block": lambda w: (w.credit(31), w.credit(30, place=1, activity=w.art)),
     "block_holds_credits": then(lambda w: w.credit(60), update("block", end=539)),
     "one_change_a_revision": twice(lambda w: w.edit()),
+    "one_block_of_a_team_block_a_column": lambda w: (
+        team_block := TeamBlock.objects.create(team=w.team),
+        w.new_block(600, 660, together=team_block),
+        w.new_block(700, 760, together=team_block),
+    ),
+    # What classes share, and questions
+    "one_shared_resource_a_key": twice(lambda w: w.share()),
+    "shared_resource_has_room": lambda w: w.share(capacity=0),
+    "one_use_a_resource": lambda w: (
+        lab := w.share(),
+        BlockUse.objects.create(block=w.block, resource=lab),
+        BlockUse.objects.create(block=w.block, resource=lab),
+    ),
+    "use_of_one_or_more": lambda w: BlockUse.objects.create(block=w.block, resource=w.share(), amount=0),
+    "question_asks_something": lambda w: w.ask(text=""),
+    "question_settled_by_somebody": lambda w: w.ask(settled_at=NOW),
+    "answer_says_something": lambda w: Answer.objects.create(question=w.ask(), written_by=w.member, text=""),
     # Specialists, and work on the calendar
     "one_post_an_activity": twice(
         lambda w: SpecialistPost.objects.create(year=w.year, member=w.member, activity=w.art)
@@ -251,6 +280,9 @@ ALLOWED: dict[str, Break] = {
         last_day=FIRST_DAY,
     ),
     "a column without a day beside one with": lambda w: Column.objects.create(week=w.week, day="", kind=w.kind),
+    "drafts of one date beside the week": lambda w: [
+        Week.objects.create(classroom=w.room, starts=FIRST_DAY, draft=True) for _ in range(2)
+    ],
     "a later week of the same classroom": lambda w: Week.objects.create(classroom=w.room, starts=FIRST_DAY + DAY),
 }
 

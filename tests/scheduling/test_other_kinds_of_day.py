@@ -5,6 +5,7 @@ import pytest
 from scheduling.access import block_for_editing, week_for_editing
 from scheduling.models import Block, Column, Reading, Week
 from scheduling.services import weeks
+from scheduling.services.week_edits import Edit
 from teamroom.dates.models import StandingKind
 from teamroom.members.models import Member
 from tests.factories import add, begin, make_classroom, make_rule, make_teacher, make_week, make_year, placing
@@ -31,7 +32,7 @@ def figures() -> list[tuple[object, ...]]:
     return list(Reading.objects.order_by("pk").values_list("rule", "part", "status", "planned", "short_windows"))
 
 
-def add_to_minimum_days(week: Week, teacher: Member) -> weeks.Edit:
+def add_to_minimum_days(week: Week, teacher: Member) -> Edit:
     found = week_for_editing(teacher, week.pk)
     where = placing(week.classroom.year, "", "08:00", "09:00", "art", kind="minimum")
     return weeks.add_block(found, member=teacher, placing=where)

@@ -13,6 +13,7 @@ from scheduling.models import Block, Reading, Week, WeekChange
 from scheduling.services import week_versions, weeks
 from scheduling.services.block_writing import placing_of
 from scheduling.services.compliance import recompute
+from scheduling.services.week_edits import Edit
 from teamroom.common.errors import RuleBroken, Stale
 from teamroom.members.models import Member
 from tests import factories as make
@@ -48,7 +49,7 @@ def planned(key: str) -> object:
 
 
 @transaction.atomic
-def edit(member: Member, block: Block, **changed: object) -> weeks.Edit:
+def edit(member: Member, block: Block, **changed: object) -> Edit:
     held = block_for_editing(member, block.pk)
     return weeks.change_block(held, member=member, revision=block.revision, placing=placing_of(held, **changed))
 
