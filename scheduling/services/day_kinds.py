@@ -3,10 +3,12 @@
 from collections.abc import Iterator, Mapping, Sequence
 
 from django.db import transaction
+from django.db.models import OuterRef, Subquery
 
-from scheduling.models import Block, BlockCredit, Column, FixedStretch, Week
+from scheduling.models import Block, BlockCredit, BlockUse, Column, FixedStretch, Week
 from scheduling.selectors.kind_uses import uses_of
 from scheduling.services.compliance import ReadingChanges, recompute
+from scheduling.services.week_records import contents_of, record
 from teamroom.common.errors import RuleBroken
 from teamroom.common.keys import free_key
 from teamroom.dates.calendar_maths import LONGEST_ROTATION, REGULAR, SCHOOL_WEEK, WEEKDAYS, Cycle
@@ -127,7 +129,9 @@ def _listed(names: Sequence[str]) -> str:
 def _plan_both_weeks(year: SchoolYear) -> None:
     """Make each planned weekday the same day of week A, with a copy for week B."""
     columns = Column.objects.filter(week__classroom__year=year, day__in=WEEKDAYS).order_by("pk")
-    found = list(columns.select_related("week").prefetch_related("blocks__credits"))
+    found = list(columns.select_related("week").prefetch_related("blocks__credits", "blocks__uses"))
+    touched = {column.week_id for column in found}
+    before = contents_of(touched)
     copies = [Column(week=column.week, day=f"B-{column.day}", kind_id=column.kind_id) for column in found]
     Column.objects.bulk_create(copies)
     pairs = list(_copied_blocks(found, copies))
@@ -137,15 +141,26 @@ def _plan_both_weeks(year: SchoolYear) -> None:
         for block, copy in pairs
         for credit in block.credits.all()
     )
+    BlockUse.objects.bulk_create(
+        BlockUse(block=copy, resource_id=use.resource_id, amount=use.amount)
+        for block, copy in pairs
+        for use in block.uses.all()
+    )
     for column in found:
         column.day = f"A-{column.day}"
     Column.objects.bulk_update(found, ["day"], batch_size=1000)
     for stretch in FixedStretch.objects.filter(bell_schedule__year=year, days__isnull=False):
         stretch.days = [f"{week}-{day}" for week in WEEKS for day in stretch.days or ()]
         stretch.save(update_fields=["days"])
-    for week in Week.objects.filter(pk__in={column.week_id for column in found}).order_by("pk"):
+    weeks = list(Week.objects.filter(pk__in=touched).order_by("pk"))
+    for week in weeks:
         week.revision += 1
-        week.save(update_fields=["revision"])
+    Week.objects.bulk_update(weeks, ["revision"], batch_size=1000)
+    # Every block of these columns is another than somebody's page shows.
+    Block.objects.filter(column__in=[*found, *copies]).update(
+        revision=Subquery(Week.objects.filter(columns=OuterRef("column")).values("revision"))
+    )
+    record(weeks, "both weeks", "Planned each weekday for week A and week B", before=before)
 
 
 def _copied_blocks(columns: Sequence[Column], copies: Sequence[Column]) -> Iterator[tuple[Block, Block]]:
@@ -159,6 +174,6 @@ def _copied_blocks(columns: Sequence[Column], copies: Sequence[Column]) -> Itera
                     end=block.end,
                     activity_id=block.activity_id,
                     why=block.why,
-                    revision=column.week.revision + 1,
+                    together_id=block.together_id,
                 ),
             )

@@ -12,10 +12,12 @@ from scheduling.models import Week
 from scheduling.services import block_writing as writing
 from scheduling.services.block_writing import placing_of
 from scheduling.services.compliance import ReadingChanges, recompute
+from scheduling.services.week_records import record
 from teamroom.common.errors import RuleBroken
 from teamroom.common.live.announcing import announce, classroom_topic
+from teamroom.common.wording import full_date
 from teamroom.dates.services import check_in_year
-from teamroom.members.models import Classroom
+from teamroom.members.models import Classroom, Member
 
 
 @transaction.atomic(savepoint=False)
@@ -31,16 +33,16 @@ def begin_week(classroom: Classroom, *, starts: dt.date) -> Week:
 
 
 @transaction.atomic(savepoint=False)
-def start_week(week: Week, *, starts: dt.date) -> tuple[Week, ReadingChanges]:
+def start_week(week: Week, *, starts: dt.date, member: Member | None = None) -> tuple[Week, ReadingChanges]:
     """A copy of the week in effect from another date on, to be changed without touching the past."""
     _check_start(week.classroom, starts)
     copy = Week.objects.create(classroom=week.classroom, starts=starts)
-    for column in week.columns.order_by("pk").prefetch_related("blocks__credits"):
-        blocks = list(column.blocks.all())
+    for column in week.columns.order_by("pk").prefetch_related("blocks__credits", "blocks__uses"):
         column_copy, _ = writing.column_for(copy, column.day, column.kind_id)
-        for block in blocks:
+        for block in column.blocks.all():
             block.column = column
             writing.put_block(column_copy, placing_of(block), pk=None, revision=1)
+    record([copy], "copy", f"Copied from the week from {full_date(week.starts)}", member=member)
     return copy, _recomputed(week.classroom)
 
 

@@ -10,13 +10,12 @@ from dataclasses import replace
 from scheduling.minutes.layout import piece_credits
 from scheduling.minutes.plan import Block as PlannedBlock
 from scheduling.minutes.plan import Credit
-from scheduling.models import Block, Week, WeekChange
+from scheduling.models import Block, Week
 from scheduling.selectors.year_inputs import year_inputs
-from scheduling.services import block_writing as writing
-from scheduling.services.block_writing import NEW_COLUMN, Placing, Snapshot, placing_of
-from scheduling.services.week_edits import By, Edit, Put, check_fresh, edit_week, in_edit
+from scheduling.services.block_writing import Placing, placing_of
+from scheduling.services.week_edits import By, Edit, check_fresh, edit_week, in_edit
 from teamroom.common.clock import said_clock, written_clock
-from teamroom.common.errors import RuleBroken, Stale
+from teamroom.common.errors import RuleBroken
 from teamroom.members.models import Member
 
 
@@ -73,41 +72,6 @@ def remove_block(block: Block, *, member: Member, revision: int, reason: str = "
     check_fresh(block, revision)
     week = block.column.week
     return edit_week(week, By(member, reason), "remove", f"Removed {_told(week, placing_of(block))}", out=[block])
-
-
-@in_edit
-def undo(week: Week, *, member: Member, change: int | None = None) -> Edit:
-    """Take back the latest edit that still stands, by its inverse.
-
-    `change` is the id of the edit meant; Stale if another has come since, so that nobody takes
-    back what they have not seen.
-    """
-    latest = last_to_undo(week)
-    if latest is None:
-        raise RuleBroken("There is nothing left to undo in this week.")
-    if change is not None and change != latest.pk:
-        raise Stale(
-            f"The latest edit is now another: {latest.summary}. Load the page again to see it, and decide then."
-        )
-    inputs = year_inputs(week.classroom.year)
-    present = writing.standing_blocks(week, [kept["block"] for kept in latest.after])
-    for kept in latest.after:
-        block = present.get(kept["block"])
-        if block is None or writing.snapshot(block.pk, placing_of(block), inputs) != _as_placed(kept):
-            raise RuleBroken("This cannot be undone: the block has changed since.")
-    put: list[Put] = [(kept["block"], writing.placing_from(kept, inputs)) for kept in latest.before]
-    return edit_week(
-        week, By(member), "undo", f"Undid: {latest.summary}"[:200], out=list(present.values()), put=put, undoes=latest
-    )
-
-
-def last_to_undo(week: Week) -> WeekChange | None:
-    """The edit that `undo` would take back: the latest that is neither an undoing nor undone."""
-    return WeekChange.objects.filter(week=week, undoes=None, undone_by=None).order_by("-revision").first()
-
-
-def _as_placed(kept: Snapshot) -> Snapshot:
-    return {name: value for name, value in kept.items() if name != NEW_COLUMN}
 
 
 def _halves(whole: Placing, at: int) -> tuple[Placing, Placing]:

@@ -12,8 +12,8 @@ from scheduling.models import Week, WeekChange
 from scheduling.selectors.edit_words import edit_said
 from scheduling.selectors.ledger import ledger_of, visibly
 from scheduling.selectors.week_sheet import WeekSheet, sheet_of
+from scheduling.services.undoing import last_to_redo, last_to_undo
 from scheduling.services.week_edits import Edit
-from scheduling.services.weeks import last_to_undo
 from teamroom.common.forms import EditForm
 from teamroom.common.http import CONFLICT, UNPROCESSABLE, is_fragment, page_or_fragment
 from teamroom.members.signed_in import MemberRequest
@@ -70,14 +70,23 @@ def edited(request: MemberRequest, week: Week, edit: Edit) -> HttpResponse:
 def _changed(request: MemberRequest, sheet: WeekSheet, edit: Edit) -> dict[str, Any]:
     """The columns and rules to draw anew; all of them for a page that had missed another edit."""
     ledger = ledger_of(sheet.classroom, sheet.words, changes=edit.readings.pairs)
-    # An edit can itself be undone; after an undoing it depends on what else there is.
-    undoable = edit.change if edit.change.undoes_id is None else last_to_undo(sheet.week)
-    told = {"ledger": ledger, "undoable": undoable}
+    told = {"ledger": ledger, **_to_undo(request, edit)}
     if not _follows(request, sheet):
         return {**told, "whole": True}
     places = [place for place, _ in _kept_places(sheet, edit.change)]
     rules = {row.rule_id for pair in filter(visibly, edit.readings.pairs) for row in pair if row is not None}
     return {**told, "columns": sheet.columns_at(places), "entries": ledger.of_rules(rules)}
+
+
+def _to_undo(request: MemberRequest, edit: Edit) -> dict[str, WeekChange | None]:
+    """What can be undone and done again now. A fresh edit is the one to undo, and ends what could be done again."""
+    change = edit.change
+    if change.undoes_id is None:
+        return {"undoable": change, "redoable": None}
+    return {
+        "undoable": change if change.deed == "redo" else last_to_undo(change.week, request.user),
+        "redoable": change if change.deed == "undo" else last_to_redo(change.week, request.user),
+    }
 
 
 def _follows(request: MemberRequest, sheet: WeekSheet) -> bool:

@@ -1,4 +1,6 @@
-"""The week of a classroom, its versions, and taking back the last edit."""
+"""The week of a classroom, its versions, and taking back one's last edits."""
+
+from collections.abc import Callable
 
 from django.contrib import messages
 from django.db import transaction
@@ -11,7 +13,8 @@ from scheduling import access
 from scheduling.forms.weeks import FirstWeekForm, StartsForm
 from scheduling.selectors.ledger import ledger_of
 from scheduling.selectors.week_sheet import chosen_week, has_other_versions, sheet_of, shown_column, weeks_of
-from scheduling.services import week_versions, weeks
+from scheduling.services import undoing, week_versions
+from scheduling.services.week_edits import Edit
 from scheduling.views.answers import edited, form_answer, refusal, week_url
 from teamroom.common.clock import said_date
 from teamroom.common.errors import RuleBroken, Stale
@@ -38,7 +41,8 @@ def week(request: MemberRequest, classroom: int) -> HttpResponse:
         "sheet": sheet,
         "ledger": ledger_of(found, sheet.words),
         "may_edit": may_edit,
-        "undoable": weeks.last_to_undo(chosen) if may_edit else None,
+        "undoable": undoing.last_to_undo(chosen, request.user) if may_edit else None,
+        "redoable": undoing.last_to_redo(chosen, request.user) if may_edit else None,
         "strip": request.GET.get("strip", ""),
         "place": year_place(request.user, found.year),
         "shown": shown_column(sheet, today),
@@ -97,7 +101,9 @@ def start(request: MemberRequest, week: int) -> HttpResponse:
     form = StartsForm(request.POST)
     with transaction.atomic():
         found = access.week_for_editing(request.user, week)
-        copy = attempt(form, lambda: week_versions.start_week(found, starts=form.cleaned_data["starts"])[0])
+        copy = attempt(
+            form, lambda: week_versions.start_week(found, starts=form.cleaned_data["starts"], member=request.user)[0]
+        )
     if copy is None:
         return form_answer(request, "week_start", found, form, {"others": has_other_versions(found)})
     messages.success(request, "This is the new version: what you change here leaves the earlier weeks as they were.")
@@ -144,11 +150,22 @@ def _to(request: HttpRequest, url: str) -> HttpResponse:
 @require_POST
 @signed_in
 def undo(request: MemberRequest, week: int) -> HttpResponse:
-    """Take back the latest edit of the week."""
+    """Take back one's own latest edit of the week."""
+    return _back_or_forth(request, week, undoing.undo)
+
+
+@require_POST
+@signed_in
+def redo(request: MemberRequest, week: int) -> HttpResponse:
+    """Do again what one took back last."""
+    return _back_or_forth(request, week, undoing.redo)
+
+
+def _back_or_forth(request: MemberRequest, week: int, deed: Callable[..., Edit]) -> HttpResponse:
     with transaction.atomic():
         found = access.week_for_editing(request.user, week)
         try:
-            edit = weeks.undo(found, member=request.user, change=_number(request.POST.get("change", "")))
+            edit = deed(found, member=request.user, change=_number(request.POST.get("change", "")))
         except RuleBroken as broken:
             status = CONFLICT if isinstance(broken, Stale) else UNPROCESSABLE
             return refusal(request, found, broken.message, status)

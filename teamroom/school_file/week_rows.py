@@ -9,6 +9,7 @@ from scheduling.models import (
     Week,
 )
 from scheduling.services.day_changes import write_reach
+from scheduling.services.week_records import record
 from teamroom.common.clock import minutes_of
 from teamroom.dates.calendar_maths import REGULAR
 from teamroom.members.models import Classroom
@@ -39,6 +40,7 @@ def insert_weeks(rows: Rows, document: Document) -> None:
     Column.objects.bulk_create(columns, batch_size=AT_A_TIME)
     Block.objects.bulk_create(blocks, batch_size=AT_A_TIME)
     BlockCredit.objects.bulk_create(credits, batch_size=AT_A_TIME)
+    record(weeks, "load", "Loaded from a school file")
 
 
 def _block(rows: Rows, column: Column, written: Document) -> Block:

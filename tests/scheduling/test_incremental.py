@@ -9,7 +9,7 @@ from django.db import transaction
 
 from scheduling.access import block_for_editing, week_for_editing
 from scheduling.models import Activity, Block, DayChange, Rule, Week
-from scheduling.services import calendar, day_changes, rules, week_versions, weeks
+from scheduling.services import calendar, day_changes, rules, undoing, week_versions, weeks
 from scheduling.services.block_writing import Placing
 from scheduling.services.compliance import recompute
 from scheduling.services.day_changes import Happening
@@ -95,7 +95,7 @@ class Somebody:
         weeks.remove_block(block, member=self.member, revision=block.revision)
 
     def undo(self) -> None:
-        weeks.undo(self.week(), member=self.member)
+        undoing.undo(self.week(), member=self.member)
 
     def change_day(self) -> None:
         start = five(self.dice)

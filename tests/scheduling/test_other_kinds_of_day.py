@@ -4,7 +4,7 @@ import pytest
 
 from scheduling.access import block_for_editing, week_for_editing
 from scheduling.models import Block, Column, Reading, Week
-from scheduling.services import weeks
+from scheduling.services import undoing, weeks
 from scheduling.services.week_edits import Edit
 from teamroom.dates.models import StandingKind
 from teamroom.members.models import Member
@@ -43,7 +43,7 @@ def test_a_kinds_first_block_makes_its_column_and_undoing_it_takes_both_away(pla
     before = figures()
     add_to_minimum_days(week, teacher)
     assert figures() != before
-    weeks.undo(week_for_editing(teacher, week.pk), member=teacher)
+    undoing.undo(week_for_editing(teacher, week.pk), member=teacher)
     assert figures() == before
     assert not Column.objects.filter(week=week, kind__key="minimum").exists()
 
@@ -55,7 +55,7 @@ def test_removing_a_kinds_last_block_gives_the_day_its_regular_column_again(plan
     block = block_for_editing(teacher, Block.objects.get(activity__key="art").pk)
     weeks.remove_block(block, member=teacher, revision=block.revision)
     assert figures() == before
-    weeks.undo(week_for_editing(teacher, week.pk), member=teacher)
+    undoing.undo(week_for_editing(teacher, week.pk), member=teacher)
     assert Column.objects.get(week=week, kind__key="minimum").blocks.count() == 1
 
 
@@ -63,5 +63,5 @@ def test_a_column_that_was_empty_on_purpose_outlives_an_undone_block(planned: tu
     week, teacher = planned
     Column.objects.create(week=week, day="", kind=week.classroom.year.day_kinds.get(key="minimum"))
     add_to_minimum_days(week, teacher)
-    weeks.undo(week_for_editing(teacher, week.pk), member=teacher)
+    undoing.undo(week_for_editing(teacher, week.pk), member=teacher)
     assert Column.objects.filter(week=week, kind__key="minimum").exists()

@@ -10,7 +10,7 @@ from django.http import Http404
 from scheduling.access import block_for_editing, week_for_editing
 from scheduling.minutes.definitions import rule_from
 from scheduling.models import Block, Reading, Week, WeekChange
-from scheduling.services import week_versions, weeks
+from scheduling.services import undoing, week_versions, weeks
 from scheduling.services.block_writing import placing_of
 from scheduling.services.compliance import recompute
 from scheduling.services.week_edits import Edit
@@ -113,7 +113,7 @@ def test_undoing_a_removal_brings_the_same_block_back(owner: Member, block: Bloc
         weeks.remove_block(block_for_editing(owner, block.pk), member=owner, revision=block.revision)
     assert planned("math") == 0
     with transaction.atomic():
-        weeks.undo(week_for_editing(owner, block.column.week_id), member=owner)
+        undoing.undo(week_for_editing(owner, block.column.week_id), member=owner)
     assert Block.objects.get().pk == block.pk
     assert planned("math") == 60
 
@@ -122,10 +122,10 @@ def test_undoing_again_and_again_walks_back_to_the_empty_week(week: Week, owner:
     edit(owner, block, why="before the aide leaves")
     for _ in range(2):
         with transaction.atomic():
-            weeks.undo(week_for_editing(owner, week.pk), member=owner)
+            undoing.undo(week_for_editing(owner, week.pk), member=owner)
     assert not Block.objects.exists()
-    with pytest.raises(RuleBroken, match="nothing left to undo"), transaction.atomic():
-        weeks.undo(week_for_editing(owner, week.pk), member=owner)
+    with pytest.raises(RuleBroken, match="nothing of yours left to undo"), transaction.atomic():
+        undoing.undo(week_for_editing(owner, week.pk), member=owner)
 
 
 def test_splitting_an_integrated_block_loses_no_credited_minute(week: Week, owner: Member, block: Block) -> None:
@@ -161,10 +161,10 @@ def test_a_reader_is_refused_and_a_stranger_finds_nothing(week: Week, block: Blo
 
 
 def test_undo_takes_back_only_the_edit_that_was_seen(week: Week, owner: Member, block: Block) -> None:
-    seen = weeks.last_to_undo(week)
+    seen = undoing.last_to_undo(week, owner)
     make.add(week, owner, ("tue", "08:00", "09:00", "science"))
-    with pytest.raises(Stale, match="The latest edit is now another: Added science"), transaction.atomic():
-        weeks.undo(week_for_editing(owner, week.pk), member=owner, change=seen.pk if seen else 0)
+    with pytest.raises(Stale, match="Your latest edit is now another: Added science"), transaction.atomic():
+        undoing.undo(week_for_editing(owner, week.pk), member=owner, change=seen.pk if seen else 0)
     assert Block.objects.count() == 2
 
 
@@ -179,5 +179,5 @@ def test_a_reason_with_space_around_it_can_be_undone_too(week: Week, owner: Memb
     edit(owner, block, why="  the aide is here  ")
     assert Block.objects.get().why == "the aide is here"
     with transaction.atomic():
-        weeks.undo(week_for_editing(owner, week.pk), member=owner)
+        undoing.undo(week_for_editing(owner, week.pk), member=owner)
     assert Block.objects.get().why == ""

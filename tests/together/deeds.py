@@ -11,7 +11,7 @@ from django.http import Http404
 
 from scheduling.access import block_for_editing, week_for_editing
 from scheduling.models import Activity, Block, Week, WeekChange
-from scheduling.services import weeks
+from scheduling.services import undoing, weeks
 from scheduling.services.block_writing import Placing, placing_of
 from scheduling.services.week_edits import Edit
 from teamroom.common.errors import RuleBroken, Stale
@@ -70,9 +70,9 @@ class Editor:
         if seen is None:
             found = week_for_editing(by, week)
             if verb == "undo":
-                return weeks.undo(found, member=by)
+                return undoing.undo(found, member=by)
             if verb == "redo":
-                return weeks.undo(found, member=by)
+                return undoing.redo(found, member=by)
             return weeks.add_block(found, member=by, placing=self._placing(), reason=reason)
         pk, revision = seen
         block = block_for_editing(by, pk)

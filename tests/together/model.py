@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-Value = tuple[str, int, int, int, tuple[tuple[int, int], ...], str]
+Value = tuple[str, int, int, str, tuple[tuple[str, int], ...], str]
 """A block: day, start, end, activity, credits, reason."""
 Blocks = dict[int, Value]
 

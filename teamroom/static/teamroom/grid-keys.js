@@ -94,11 +94,11 @@ function addAt(cell) {
   openPanel(`${grid().dataset.add}?place=${place}&start=${written(start)}${free ? `&end=${written(end(cell))}` : ""}`, target(cell));
 }
 
-function verb(cell, key) {
+function verb(cell, key, again) {
   const block = blockOf(cell);
   if (key === "?") return showKeys();
   if (!canEdit()) return false;
-  if (key === "u") return document.querySelector("#undo button")?.click();
+  if (key === "u") return document.querySelector(`#undo form[action$="/${again ? "redo" : "undo"}/"] button`)?.click();
   if (key === "n") return addAt(cell);
   if (key === "s" && block) return openPanel(`/blocks/${block.dataset.pk}/split/`, target(block));
   if ((key === "Delete" || key === "Backspace") && block) {
@@ -123,7 +123,7 @@ function pressed(event) {
     event.preventDefault();
     if (held) settle();
     focusOn(step(cell, event.key));
-  } else if (verb(cell, event.key.length === 1 ? event.key.toLowerCase() : event.key) !== false) {
+  } else if (verb(cell, event.key.length === 1 ? event.key.toLowerCase() : event.key, event.shiftKey) !== false) {
     event.preventDefault();
   }
 }
