@@ -1,16 +1,21 @@
 """What an edit did, in a sentence or two for the person who made it."""
 
+import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from scheduling.minutes import figures
 from scheduling.models import Reading, WeekChange
 from scheduling.selectors.ledger import Pair, visibly
 from scheduling.selectors.year_words import PartWords, RuleWords, YearWords, day_said
-from teamroom.common.clock import said_clock, said_span
+from teamroom.common.clock import said_clock, said_date, said_span
+from teamroom.dates.models import SchoolYear
 
 Kept = Mapping[str, Any]
 MOST_TOLD = 2
+OF_A_BLOCK = ("add", "change", "move", "split", "remove")
+"""Deeds whose record is about one block; the others say themselves what they did."""
 
 
 def edit_said(change: WeekChange, changes: Sequence[Pair], words: YearWords) -> str:
@@ -22,17 +27,33 @@ def deed_said(change: WeekChange, words: YearWords) -> str:
     """What was done to which block."""
     before, after = _first(change.before), _first(change.after)
     kept = after or before
-    name = _name(words, kept)
     if change.undoes_id is not None:
-        where = f"{_where(words, kept)} {said_span(kept['start'], kept['end'])}"
-        return f"Undone: {name} is back on {where}." if after else f"Undone: {name} on {where} is gone again."
+        return _back_and_forth_said(change, words)
+    if change.deed not in OF_A_BLOCK or not kept:
+        return f"{change.summary}."
+    name = name_said(words, kept)
     if change.deed == "add":
-        return f"{name} added on {_where(words, after)} {said_span(after['start'], after['end'])}."
+        return f"{name} added on {place_said(words, after)} {said_span(after['start'], after['end'])}."
     if change.deed == "remove":
-        return f"{name} on {_where(words, before)} {said_span(before['start'], before['end'])} removed."
+        return f"{name} on {place_said(words, before)} {said_span(before['start'], before['end'])} removed."
     if change.deed == "split":
         return f"{name} split at {said_clock(after['end'])}."
     return _altered(words, name, before, after)
+
+
+def _back_and_forth_said(change: WeekChange, words: YearWords) -> str:
+    again = change.deed == "redo"
+    lead = "Done again" if again else "Undone"
+    count = len({kept["block"] for kept in (*change.before, *change.after)})
+    if count > MOST_TOLD:
+        return f"{lead}: {count} blocks are as they were {'after' if again else 'before'} it."
+    after = _first(change.after)
+    kept = after or _first(change.before)
+    where = f"{place_said(words, kept)} {said_span(kept['start'], kept['end'])}"
+    name = name_said(words, kept)
+    if after:
+        return f"{lead}: {name} is {'' if again else 'back '}on {where}."
+    return f"{lead}: {name} on {where} is gone{'' if again else ' again'}."
 
 
 def _altered(words: YearWords, name: str, before: Kept, after: Kept) -> str:
@@ -40,28 +61,34 @@ def _altered(words: YearWords, name: str, before: Kept, after: Kept) -> str:
     length = after["end"] - after["start"]
     span = said_span(after["start"], after["end"])
     if before["activity"] != after["activity"]:
-        return (
-            f"{_name(words, before)} is now {name}, {_where(words, after)} {said_span(after['start'], after['end'])}."
-        )
+        return f"{name_said(words, before)} is now {name}, {place_said(words, after)} {span}."
     if any(before[key] != after[key] for key in where):
-        return f"{name} moved to {_where(words, after)} {said_clock(after['start'])}."
+        return f"{name} moved to {place_said(words, after)} {said_clock(after['start'])}."
     if length != before["end"] - before["start"]:
-        return f"{name} on {_where(words, after)} is now {length} minutes, {span}."
+        return f"{name} on {place_said(words, after)} is now {length} minutes, {span}."
     if before["start"] != after["start"]:
-        return f"{name} moved to {_where(words, after)} {said_clock(after['start'])}."
-    return f"{name} on {_where(words, after)} {said_clock(after['start'])} changed."
+        return f"{name} moved to {place_said(words, after)} {said_clock(after['start'])}."
+    return f"{name} on {place_said(words, after)} {said_clock(after['start'])} changed."
 
 
 def _first(kept: Sequence[Kept]) -> Kept:
     return kept[0] if kept else {}
 
 
-def _name(words: YearWords, kept: Kept) -> str:
+def said_moment(at: dt.datetime, year: SchoolYear) -> str:
+    """`Tue 6 Oct, 2:05`, on the school's clock."""
+    here = at.astimezone(ZoneInfo(year.school.time_zone))
+    return f"{said_date(here.date())}, {said_clock(here.hour * 60 + here.minute)}"
+
+
+def name_said(words: YearWords, kept: Kept) -> str:
+    """The activity of a block of the history, by its name if the school still has it."""
     activity = words.by_key.get(kept["activity"])
     return activity.name if activity else str(kept["activity"])
 
 
-def _where(words: YearWords, kept: Kept) -> str:
+def place_said(words: YearWords, kept: Kept) -> str:
+    """`Tue`, `Tue (Minimum day)`, `the minimum day`."""
     kind = next((name for key, name in words.kinds.values() if key == kept["kind"]), kept["kind"])
     if not kept["day"]:
         return f"the {kind[:1].lower()}{kind[1:]}"
