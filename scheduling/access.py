@@ -3,7 +3,8 @@
 from django.db.models import QuerySet
 from django.http import Http404
 
-from scheduling.models import Block, Rule, Week
+from scheduling.models import Block, Rule, Week, WeekChange
+from teamroom.common.errors import Denied
 from teamroom.dates.services import hold_year
 from teamroom.members.access import YearPlace, require, roles_in_classroom, year_for
 from teamroom.members.models import Classroom, Member
@@ -77,6 +78,17 @@ def block_for_reading(member: Member, pk: int) -> Block:
         raise Http404
     block.column.week = week_for_reading(member, block.column.week_id)
     return block
+
+
+def change_for_reason(member: Member, pk: int) -> WeekChange:
+    """A change, for saying why it was made: only whoever made it may."""
+    change = WeekChange.objects.filter(pk=pk).first()
+    if change is None:
+        raise Http404
+    change.week = week_for_reading(member, change.week_id)
+    if change.member_id != member.pk:
+        raise Denied("say why somebody else changed it")
+    return change
 
 
 def can_edit_week(member: Member, week: Week) -> bool:

@@ -21,6 +21,8 @@ app_name = "scheduling"
 urlpatterns = [
     # The calendar
     path("", include("scheduling.calendar_urls")),
+    # The history of a week
+    path("", include("scheduling.history_urls")),
     # Weeks
     path("classrooms/<int:classroom>/week/", weeks.week, name="week"),
     path("classrooms/<int:classroom>/week/begin/", weeks.begin, name="week-begin"),

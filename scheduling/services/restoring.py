@@ -1,13 +1,21 @@
 """Putting a week back as it was: one edit like others, recorded and undone like them."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
-from scheduling.models import Week, WeekChange
+from django.db import transaction
+
+from scheduling.models import Block, Reading, TeamBlock, Week, WeekChange
+from scheduling.selectors.history import moment_said
+from scheduling.selectors.ledger import Row, visibly
+from scheduling.selectors.preview_words import Change
+from scheduling.selectors.restore_words import Rehearsed
 from scheduling.selectors.year_inputs import year_inputs
 from scheduling.services import block_writing as writing
-from scheduling.services.block_writing import Snapshot, placing_of
+from scheduling.services.block_writing import Placing, placing_of
+from scheduling.services.compliance import ReadingChanges, place_of
 from scheduling.services.week_edits import By, Edit, Put, edit_week, in_edit
-from scheduling.week_replay import differing, replayed
+from scheduling.week_replay import Record, State, as_placed, differing, replayed
 from teamroom.common.errors import RuleBroken, Stale
 from teamroom.members.models import Member
 
@@ -17,16 +25,16 @@ def restore(week: Week, *, member: Member, revision: int, seen: int | None = Non
     """Put the week back as it was at a revision, 1 being what it began with.
 
     Stale if it was edited since the revision `seen`. RuleBroken if it is so already, or if the
-    school no longer has something that stood in it then.
+    school no longer has something that stood in it then. A block that was held with the team is so
+    again if the team's is still the same.
     """
     if seen is not None and seen != week.revision:
         raise Stale("Somebody edited the week in the meantime: look at what putting it back does now.")
     if not 1 <= revision <= week.revision:
         raise RuleBroken("The week has no such moment in its history.", field="revision")
     inputs = year_inputs(week.classroom.year)
-    was = state_at(week, revision)
-    now = state_at(week, week.revision)
-    gone, there = differing(now, was)
+    now, then = (state_at(week, at) for at in (week.revision, revision))
+    gone, there = differing(now, then)
     if not gone and not there:
         raise RuleBroken("The week is as it was then: there is nothing to put back.")
     standing = writing.standing_blocks(week, list(gone))
@@ -35,16 +43,76 @@ def restore(week: Week, *, member: Member, revision: int, seen: int | None = Non
             "The history does not lead to the week as it is. Tell whoever runs the server; nothing was changed."
         )
     put: list[Put] = [(pk, writing.placing_from(kept, inputs)) for pk, kept in there.items()]
-    summary = f"Put back as at edit {revision}" if revision > 1 else "Put back as it began"
-    return edit_week(week, By(member, reason), "restore", summary, out=list(standing.values()), put=put)
+    summary = f"Put the week back {moment_said(week, revision)}"
+    return edit_week(
+        week, By(member, reason), "restore", summary, out=list(standing.values()), put=_as_the_team_has_it(week, put)
+    )
 
 
-def state_at(week: Week, revision: int) -> Mapping[int, Snapshot]:
+def rehearse_restoring(week: Week, *, member: Member, revision: int) -> Rehearsed:
+    """What `restore` would do, worked out by doing it and taking it back; its refusals go up."""
+    seen = week.revision
+    try:
+        return _rehearsed(week, member, revision)
+    finally:
+        # The row has it again; the object is to be shown and sent with it.
+        week.revision = seen
+
+
+def _rehearsed(week: Week, member: Member, revision: int) -> Rehearsed:
+    seen = week.revision
+    with transaction.atomic():
+        edit = restore(week, member=member, revision=revision)
+        now, then = (
+            {kept["block"]: as_placed(kept) for kept in side} for side in (edit.change.before, edit.change.after)
+        )
+        changes = tuple(_with_verdicts(week, edit.readings))
+        transaction.set_rollback(True)
+    return Rehearsed(revision, seen, now, then, changes)
+
+
+def state_at(week: Week, revision: int) -> State:
     """The week's blocks as they were at a revision, by id, out of its records."""
     return replayed(records(week, revision))
 
 
-def records(week: Week, until: int) -> Sequence[tuple[list[Snapshot], list[Snapshot]]]:
+def records(week: Week, until: int) -> Sequence[Record]:
     """The records of a week up to a revision, each as the blocks before and after."""
     found = WeekChange.objects.filter(week=week, revision__lte=until).order_by("revision")
     return list(found.values_list("before", "after"))
+
+
+def _as_the_team_has_it(week: Week, put: Sequence[Put]) -> list[Put]:
+    """The blocks to put; those held with the team step out where the team's is gone or another now."""
+    wanted = {placing.together for _, placing in put} - {None}
+    if not wanted:
+        return list(put)
+    present = set(TeamBlock.objects.filter(pk__in=wanted).values_list("pk", flat=True))
+    others: Mapping[int | None, list[Placing]] = {pk: [] for pk in present}
+    blocks = Block.objects.filter(together__in=present, column__week__draft=week.draft).exclude(column__week=week)
+    for block in blocks.select_related("column__kind").prefetch_related("credits", "uses"):
+        others[block.together_id].append(placing_of(block, uses=()))
+
+    def fits(placing: Placing) -> bool:
+        return placing.together in present and all(
+            other == replace(placing, uses=()) for other in others[placing.together]
+        )
+
+    return [
+        (pk, placing if placing.together is None or fits(placing) else replace(placing, together=None))
+        for pk, placing in put
+    ]
+
+
+def _with_verdicts(week: Week, readings: ReadingChanges) -> list[Change]:
+    """What shows otherwise, with the verdict of each rule of which anything does. Asked after the deed."""
+    pairs = [pair for pair in readings.pairs if visibly(pair)]
+    found = {place_of(row): pair for pair in pairs if (row := pair[1] or pair[0]) is not None}
+    verdicts = Reading.objects.filter(classroom=week.classroom, part=None, rule__in={place[0] for place in found})
+    for row in verdicts:
+        found.setdefault(place_of(row), (row, row))
+    return [Change(week.classroom_id, _row(before), _row(after)) for before, after in found.values()]
+
+
+def _row(reading: Reading | None) -> Row | None:
+    return None if reading is None else Row(*(getattr(reading, name) for name in Row._fields))

@@ -51,6 +51,9 @@ panel?.addEventListener("close", () => {
   if (opener?.isConnected) opener.focus();
 });
 
+// What was sent is kept and the page under the panel needs nothing else.
+document.addEventListener("teamroom:kept", closePanel);
+
 panel?.addEventListener("click", (event) => {
   const box = panel.getBoundingClientRect();
   const outside =
