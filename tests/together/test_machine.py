@@ -8,19 +8,19 @@ import os
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import wraps
 from itertools import count
 from typing import Any
 
 import pytest
 from django.db import transaction
 from django.http import Http404
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import (
     RuleBasedStateMachine,
     initialize,
     invariant,
-    precondition,
     rule,
     run_state_machine_as_test,
 )
@@ -60,6 +60,17 @@ class Deed:
     model: Callable[[ModelWeek], Record]
 
 
+def needs_a_block(step: Callable[..., None]) -> Callable[..., None]:
+    """Skip a step while the week is empty. No precondition: who of two was first is chance, no story hangs on it."""
+
+    @wraps(step)
+    def unless_empty(self: "Machine", **drawn: Any) -> None:
+        if self.model.blocks:
+            step(self, **drawn)
+
+    return unless_empty
+
+
 class Machine(RuleBasedStateMachine):
     @initialize()
     def begin(self) -> None:
@@ -81,28 +92,28 @@ class Machine(RuleBasedStateMachine):
     def add(self, who: int, day: str, start: int, length: int, activity: str, why: str) -> None:
         self.tell(self.adding(who, (day, start, start + length, activity, (), why)))
 
-    @precondition(lambda self: self.model.blocks)
     @rule(who=PEOPLE, place=PLACES, late=st.booleans(), length=LENGTHS, activity=ACTIVITIES, part=st.booleans())
+    @needs_a_block
     def change(self, who: int, place: int, late: bool, length: int, activity: str, part: bool) -> None:
         pk, revision = self.seen(place, late)
         day, start, _, _, _, why = self.model.blocks[pk]
         credits = ((activity, length // 2),) if part else ()
         self.tell(self.changing(who, pk, revision, (day, start, start + length, activity, credits, why)))
 
-    @precondition(lambda self: self.model.blocks)
     @rule(who=PEOPLE, place=PLACES, late=st.booleans(), day=DAYS, start=STARTS)
+    @needs_a_block
     def move(self, who: int, place: int, late: bool, day: str, start: int) -> None:
         self.tell(self.moving(who, *self.seen(place, late), day, start))
 
-    @precondition(lambda self: self.model.blocks)
     @rule(who=PEOPLE, place=PLACES, late=st.booleans())
+    @needs_a_block
     def split(self, who: int, place: int, late: bool) -> None:
         pk, revision = self.seen(place, late)
         if not self.model.blocks[pk][4]:
             self.tell(self.splitting(who, pk, revision))
 
-    @precondition(lambda self: self.model.blocks)
     @rule(who=PEOPLE, place=PLACES, late=st.booleans())
+    @needs_a_block
     def remove(self, who: int, place: int, late: bool) -> None:
         self.tell(self.removing(who, *self.seen(place, late)))
 
@@ -128,8 +139,8 @@ class Machine(RuleBasedStateMachine):
             )
         )
 
-    @precondition(lambda self: self.model.blocks)
     @rule(who=PEOPLE, place=PLACES, day=DAYS, start=STARTS, other=st.integers(0, 4), again=PLACES)
+    @needs_a_block
     def at_the_same_moment(self, who: int, place: int, day: str, start: int, other: int, again: int) -> None:
         """One moves a block while another does something of their own, on a connection each."""
         them = (who + 1) % 3
@@ -303,6 +314,8 @@ def test_whatever_three_people_do_the_week_is_as_a_model_without_a_database_says
             max_examples=STORIES,
             stateful_step_count=25,
             deadline=None,
+            # Two at the same moment come in either order, so a story cannot be shortened by telling it again.
+            phases=[Phase.generate],
             suppress_health_check=list(HealthCheck),
         ),
     )
