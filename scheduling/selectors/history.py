@@ -80,7 +80,7 @@ def history_of(week: Week, asked: Asked, *, reader: Member) -> History:
 def everybody(week: Week) -> list[tuple[int, str]]:
     """All who ever changed a week, by id and name."""
     made = WeekChange.objects.filter(week=week, member__isnull=False).order_by("member__name", "member")
-    return [(pk, name) for pk, name in made.values_list("member", "member__name").distinct() if pk is not None]
+    return list(made.values_list("member", "member__name").distinct())
 
 
 def _asked_for(week: Week, asked: Asked) -> QuerySet[WeekChange]:

@@ -67,13 +67,11 @@ class HistoryWords:
         yield "Credits", listed(credits) or NOTHING
         yield "Why here", kept["why"] or NOTHING
         uses = [
-            self.resources.get(key, key) + (f" ({amount})" if amount > 1 else "") for key, amount in self._uses(kept)
+            self.resources.get(key, key) + (f" ({amount})" if amount > 1 else "")
+            for key, amount in kept.get("uses", ())
         ]
         yield "Uses", listed(uses) or NOTHING
         yield "Held with the team", "yes" if kept.get("together") else "no"
-
-    def _uses(self, kept: Kept) -> Sequence[tuple[str, int]]:
-        return kept.get("uses", ())
 
     def _when(self, kept: Kept) -> str:
         return f"{place_said(self.year, kept)} {said_span(kept['start'], kept['end'])}"

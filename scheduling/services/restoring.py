@@ -84,7 +84,7 @@ def records(week: Week, until: int) -> Sequence[Record]:
 
 def _as_the_team_has_it(week: Week, put: Sequence[Put]) -> list[Put]:
     """The blocks to put; those held with the team step out where the team's is gone or another now."""
-    wanted = {placing.together for _, placing in put} - {None}
+    wanted = {placing.together for _, placing in put if placing.together is not None}
     if not wanted:
         return list(put)
     present = set(TeamBlock.objects.filter(pk__in=wanted).values_list("pk", flat=True))

@@ -50,7 +50,7 @@ def redo(week: Week, *, member: Member, change: int | None = None, held: Sequenc
     return _take_back(week, member, latest, change, "redo", held)
 
 
-def weeks_of(change: int | None) -> list[int]:
+def weeks_of(change: int) -> list[int]:
     """The ids of all weeks that an edit changed, to be locked before it is taken back."""
     batch = WeekChange.objects.filter(pk=change).values_list("batch", flat=True).first()
     if batch is None:

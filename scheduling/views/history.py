@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from scheduling import access
 from scheduling.forms.history import HistoryForm, MomentForm, ReasonForm, RestoreForm
-from scheduling.models import Week
+from scheduling.models import Week, WeekChange
 from scheduling.selectors.edit_words import deed_said, edit_said
 from scheduling.selectors.history import everybody, history_of, revision_on
 from scheduling.selectors.restore_words import restoring_told
@@ -113,15 +113,9 @@ def reason(request: MemberRequest, change: int) -> HttpResponse:
     """Say why one made a change: in the panel over the week, or on a page of its own."""
     found = access.change_for_reason(request.user, change)
     form = ReasonForm(request.POST if request.method == "POST" else None, initial={"reason": found.reason})
-    if request.method == "POST" and attempt(form, lambda: change_reasons.say_why(found, form.cleaned_data["reason"])):
-        said = "Kept with the change." if found.reason else "The reason is taken out again."
-        if is_fragment(request):
-            answer = render(request, "scheduling/_reason_kept.html", {"said": said, "change": found})
-            answer["HX-Retarget"], answer["HX-Reswap"] = "#said", "innerHTML"
-            answer["HX-Trigger-After-Settle"] = "teamroom:kept"
-            return answer
-        messages.success(request, said)
-        return redirect(_history_url(found.week))
+    kept = attempt(form, lambda: change_reasons.say_why(found, form.cleaned_data["reason"])) if form.is_bound else None
+    if kept is not None:
+        return _kept(request, kept)
     context = {
         "form": form,
         "change": found,
@@ -134,6 +128,17 @@ def reason(request: MemberRequest, change: int) -> HttpResponse:
     return page_or_fragment(
         request, "scheduling/history_reason.html", "scheduling/_history_reason.html", context, status=status
     )
+
+
+def _kept(request: MemberRequest, change: WeekChange) -> HttpResponse:
+    said = "The reason is kept with the change." if change.reason else "The reason is taken out again."
+    if not is_fragment(request):
+        messages.success(request, said)
+        return redirect(_history_url(change.week))
+    answer = render(request, "scheduling/_reason_kept.html", {"said": said})
+    answer["HX-Retarget"], answer["HX-Reswap"] = "#said", "innerHTML"
+    answer["HX-Trigger-After-Settle"] = "teamroom:kept"
+    return answer
 
 
 def _page(request: MemberRequest, week: Week, name: str, context: dict[str, Any], *, status: int = 200) -> HttpResponse:
