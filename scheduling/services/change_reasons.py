@@ -8,7 +8,7 @@ from teamroom.common.errors import RuleBroken
 from teamroom.common.live.announcing import announce, classroom_topic
 
 
-@transaction.atomic(savepoint=False)
+@transaction.atomic
 def say_why(change: WeekChange, reason: str) -> WeekChange:
     """Keep a reason with a change, in place of what was said before; nothing takes it away. The
     caller has the change from `access`, which lets only its maker do this."""
