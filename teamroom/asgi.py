@@ -9,24 +9,21 @@ from typing import Any, cast
 from a2wsgi import WSGIMiddleware
 from asgiref.typing import ASGI3Application, ASGIReceiveCallable, ASGISendCallable, Scope
 
-from teamroom.wsgi import application as pages_as_wsgi
+from teamroom.wsgi import application as pages_as_wsgi  # first: it makes Django ready for what follows
+
+from teamroom.streams import hub, streams  # isort: skip
 
 pages = cast(ASGI3Application, WSGIMiddleware(cast(Any, pages_as_wsgi), workers=8))
 
 
-async def live(scope: Scope, receive: ASGIReceiveCallable, send: ASGISendCallable) -> None:
-    """Answer 404: no stream is offered yet."""
-    await send({"type": "http.response.start", "status": 404, "headers": [], "trailers": False})
-    await send({"type": "http.response.body", "body": b"", "more_body": False})
-
-
 async def lifespan(receive: ASGIReceiveCallable, send: ASGISendCallable) -> None:
-    """Say yes to start and stop; nothing needs preparing."""
+    """Say yes to start and stop; what listens to the database hangs up at the end."""
     while True:
         message = await receive()
         if message["type"] == "lifespan.startup":
             await send({"type": "lifespan.startup.complete"})
         elif message["type"] == "lifespan.shutdown":
+            await hub.close()
             await send({"type": "lifespan.shutdown.complete"})
             return
 
@@ -35,7 +32,7 @@ async def application(scope: Scope, receive: ASGIReceiveCallable, send: ASGISend
     """Send each request to the streams or to the pages."""
     if scope["type"] == "lifespan":
         await lifespan(receive, send)
-    elif scope["type"] == "http" and scope["path"].startswith("/live/"):
-        await live(scope, receive, send)
+    elif scope["type"] == "http" and scope["path"] == "/live/":
+        await streams(scope, receive, send)
     else:
         await pages(scope, receive, send)

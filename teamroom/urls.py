@@ -4,6 +4,7 @@ from django.urls import include, path
 
 from teamroom.health import health
 from teamroom.pages import home, year_classrooms
+from teamroom.streams import positions
 
 urlpatterns = [
     path("", home, name="home"),
@@ -14,5 +15,6 @@ urlpatterns = [
     path("", include("scheduling.urls")),
     path("", include("teamroom.setup.urls")),
     path("", include("teamroom.trail.urls")),
+    path("live/positions/", positions, name="live-positions"),
     path("health/", health, name="health"),
 ]

@@ -16,6 +16,8 @@ from django.http import HttpRequest, HttpResponse
 BEGAN, SEEN = "session began", "session seen"
 """Seconds since the epoch."""
 NOW_AND_THEN = 5 * 60
+BY_ITSELF = "/live/"
+"""What an open page asks without anybody's doing. It keeps no session alive."""
 
 
 class SessionLimits:
@@ -32,7 +34,7 @@ class SessionLimits:
             elif not request.user.is_authenticated:
                 # Closed, or its passphrase changed: what such a session holds must not come back to life.
                 request.session.flush()
-            elif now - request.session.get(SEEN, 0) > NOW_AND_THEN:
+            elif now - request.session.get(SEEN, 0) > NOW_AND_THEN and not request.path.startswith(BY_ITSELF):
                 request.session[SEEN] = now
         return self.get_response(request)
 

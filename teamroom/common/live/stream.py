@@ -1,0 +1,141 @@
+"""Server-sent events over ASGI: what has changed of the topics that a page follows, numbers and nothing else.
+
+https://html.spec.whatwg.org/multipage/server-sent-events.html is what browsers read it by.
+"""
+
+import asyncio
+import json
+import random
+from collections.abc import Awaitable, Callable, Mapping
+from contextlib import suppress
+from typing import NamedTuple
+from urllib.parse import parse_qs
+
+from asgiref.typing import ASGIReceiveCallable, ASGISendCallable, HTTPScope
+
+from teamroom.common.live.feed import Change, Feed, read_position
+from teamroom.common.live.hub import Hub, Subscription
+
+BEAT = 15.0
+"""Seconds between signs of life: less than proxies take for dead, and how soon a reader who is gone is noticed."""
+LONGEST = 600.0
+"""Seconds a stream lives. The browser opens the next at once, and permission is asked anew."""
+START_PATIENCE = 5.0
+SEND_PATIENCE = 30.0
+COME_AGAIN = 1000
+"""Milliseconds until a browser that lost its stream opens another."""
+
+
+class Opened(NamedTuple):
+    """What the pages say of a request for a stream: a status, and where its topics stand if it is 200."""
+
+    status: int
+    positions: Mapping[str, int]
+
+
+Ask = Callable[[HTTPScope], Awaitable[Opened]]
+"""Whether somebody may follow the topics they ask for, and where those stand."""
+
+
+class Streams:
+    """The ASGI application under `/live/`."""
+
+    def __init__(self, hub: Hub, ask: Ask) -> None:
+        self._hub, self._ask = hub, ask
+
+    async def __call__(self, scope: HTTPScope, receive: ASGIReceiveCallable, send: ASGISendCallable) -> None:
+        if scope["method"] != "GET":
+            await _refuse(send, 405, [(b"allow", b"GET")])
+            return
+        asked = parse_qs(scope["query_string"].decode("latin-1"))
+        with self._hub.subscribed(dict.fromkeys(asked.get("topic", ()))) as subscription:
+            # First heard, then read where they stand: what changes in between is known twice, never missed.
+            if not await self._hub.ready(patience=START_PATIENCE):
+                await _refuse(send, 503, [(b"retry-after", b"5")])
+                return
+            opened = await self._ask(scope)
+            if opened.status != 200:
+                await _refuse(send, opened.status)
+                return
+            since = read_position(_last_id(scope) or asked.get("since", [""])[0])
+            await self._stream(subscription, opened.positions, since, receive, send)
+
+    async def _stream(
+        self,
+        subscription: Subscription,
+        positions: Mapping[str, int],
+        since: Mapping[str, int],
+        receive: ASGIReceiveCallable,
+        send: ASGISendCallable,
+    ) -> None:
+        feed = Feed(positions, since)
+        await _begin(send)
+        first = [f"retry: {COME_AGAIN}\nevent: at\ndata: {json.dumps(feed.known)}\n\n"]
+        first += [_event(change) for topic, edition in positions.items() for change in feed.moved(topic, edition)]
+        await _write(send, "".join(first))
+        gone = asyncio.ensure_future(_until_gone(receive))
+        telling = asyncio.ensure_future(_tell(subscription, feed, send))
+        try:
+            # Not all at the same moment, or all would come again at the same moment.
+            life = LONGEST * random.uniform(0.8, 1)  # noqa: S311 - chance, no secret
+            await asyncio.wait({gone, telling}, timeout=life, return_when=asyncio.FIRST_COMPLETED)
+        finally:
+            for task in (gone, telling):
+                task.cancel()
+            await asyncio.gather(gone, telling, return_exceptions=True)
+        if not gone.done() or gone.cancelled():
+            with suppress(OSError, TimeoutError):
+                await asyncio.wait_for(
+                    send({"type": "http.response.body", "body": b"", "more_body": False}), SEND_PATIENCE
+                )
+
+
+async def _tell(subscription: Subscription, feed: Feed, send: ASGISendCallable) -> None:
+    """Write what is heard until the reader is gone or too slow to take it."""
+    with suppress(OSError, TimeoutError):
+        while True:
+            try:
+                heard = await asyncio.wait_for(subscription.take(), BEAT)
+            except TimeoutError:
+                await _write(send, ": still here\n\n")
+                continue
+            told = "".join(_event(change) for topic, edition in heard for change in feed.moved(topic, edition))
+            if told:
+                await _write(send, told)
+
+
+def _event(change: Change) -> str:
+    data = json.dumps({"topic": change.topic, "edition": change.edition})
+    return f"id: {change.position}\nevent: changed\ndata: {data}\n\n"
+
+
+def _last_id(scope: HTTPScope) -> str:
+    """Where a browser that comes again says it was."""
+    return next((value.decode("latin-1") for name, value in scope["headers"] if name == b"last-event-id"), "")
+
+
+async def _until_gone(receive: ASGIReceiveCallable) -> None:
+    while (await receive())["type"] != "http.disconnect":
+        pass
+
+
+async def _begin(send: ASGISendCallable) -> None:
+    headers = [
+        (b"content-type", b"text/event-stream; charset=utf-8"),
+        (b"cache-control", b"no-store"),
+        (b"x-accel-buffering", b"no"),
+        (b"x-content-type-options", b"nosniff"),
+    ]
+    await send({"type": "http.response.start", "status": 200, "headers": headers, "trailers": False})
+
+
+async def _write(send: ASGISendCallable, text: str) -> None:
+    await asyncio.wait_for(
+        send({"type": "http.response.body", "body": text.encode(), "more_body": True}), SEND_PATIENCE
+    )
+
+
+async def _refuse(send: ASGISendCallable, status: int, headers: list[tuple[bytes, bytes]] | None = None) -> None:
+    begin = [(b"cache-control", b"no-store"), (b"content-length", b"0"), *(headers or [])]
+    await send({"type": "http.response.start", "status": status, "headers": begin, "trailers": False})
+    await send({"type": "http.response.body", "body": b"", "more_body": False})
