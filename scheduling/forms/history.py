@@ -37,7 +37,7 @@ class HistoryForm(forms.Form):
 class MomentForm(EditForm):
     """A date whose evening's week is meant."""
 
-    on = day_field("As it was at the end of", "Give the date.")
+    on = day_field("Put back as it was at the end of", "Give the date.")
 
     def clean_on(self) -> dt.date:
         date: dt.date = self.cleaned_data["on"]

@@ -62,7 +62,8 @@ class HistoryWords:
 
     def _particulars(self, kept: Kept) -> Iterator[tuple[str, str]]:
         yield "Activity", name_said(self.year, kept)
-        yield "Time", capital(self._when(kept))
+        yield "Day", capital(place_said(self.year, kept))
+        yield "Time", said_span(kept["start"], kept["end"])
         credits = [f"{name_said(self.year, {'activity': key})} {minutes}" for key, minutes in kept["credits"]]
         yield "Credits", listed(credits) or NOTHING
         yield "Why here", kept["why"] or NOTHING

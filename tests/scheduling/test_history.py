@@ -74,7 +74,7 @@ def test_changes_are_told_newest_first_with_who_and_what_differs(week: Week, ana
     latest, first = shown(week, ana)
     assert (latest.who, latest.said, latest.reason) == ("Ben", "Math moved to Mon 9:00.", "The aide comes at 9")
     assert [(one.what, one.before, one.after) for one in latest.differences] == [
-        ("Time", "Mon 8:00–9:00", "Mon 9:00–10:00"),
+        ("Time", "8:00–9:00", "9:00–10:00"),
         ("Why here", "none", "with the aide"),
     ]
     assert (first.who, first.said, first.mine, latest.mine) == ("Ana", "Math added on Mon 8:00–9:00.", True, False)
