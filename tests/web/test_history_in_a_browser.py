@@ -27,8 +27,10 @@ def test_edit_undo_redo_say_why_and_put_back_by_keys_alone(open_page: OpenPage, 
     page = open_page(world.url, world.teacher)
     started = world.block("science").start
     page.locator("#mon .block:has-text('Science') a").focus()
+    page.keyboard.down("Alt")
     for _ in range(3):
-        page.keyboard.press("Alt+ArrowDown")
+        page.keyboard.press("ArrowDown")
+    page.keyboard.up("Alt")
     expect(page.locator(SAID)).to_contain_text("Science moved to Mon 10:30.")
     page.keyboard.press("u")
     expect(page.locator(SAID)).to_contain_text("Undone: Science is back on Mon")
