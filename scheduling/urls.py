@@ -32,6 +32,7 @@ urlpatterns = [
     path("weeks/<int:week>/list/", weeks.in_words, name="week-list"),
     path("weeks/<int:week>/undo/", weeks.undo, name="week-undo"),
     path("weeks/<int:week>/redo/", weeks.redo, name="week-redo"),
+    path("", include("scheduling.live_urls")),
     # Blocks
     path("weeks/<int:week>/blocks/add/", blocks.add, name="block-add"),
     path("blocks/<int:block>/", blocks.edit, name="block-edit"),

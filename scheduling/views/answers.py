@@ -11,6 +11,7 @@ from django.urls import reverse
 from scheduling.models import Week, WeekChange
 from scheduling.selectors.edit_words import edit_said
 from scheduling.selectors.ledger import ledger_of, visibly
+from scheduling.selectors.live_week import topics_of
 from scheduling.selectors.week_sheet import WeekSheet, sheet_of
 from scheduling.services.undoing import last_to_redo, last_to_undo
 from scheduling.services.week_edits import Edit
@@ -53,13 +54,15 @@ def week_url(week: Week, anchor: str = "") -> str:
 
 def edited(request: MemberRequest, week: Week, edit: Edit) -> HttpResponse:
     """The sheet after an edit: for htmx only what changed, else back to the week with the message."""
+    topics = topics_of(week.classroom)
     sheet = sheet_of(week)
     said = edit_said(edit.change, edit.readings.pairs, sheet.words)
     column, at = _focus(sheet, edit.change)
     if not is_fragment(request):
         messages.success(request, said)
         return redirect(week_url(week, column))
-    context = {"said": said, "sheet": sheet, "may_edit": True, "oob": True, **_changed(request, sheet, edit)}
+    context = {"said": said, "sheet": sheet, "may_edit": True, "oob": True, "topics": topics}
+    context |= _changed(request, sheet, edit)
     response = render(request, "scheduling/_edited.html", context)
     response["HX-Retarget"] = "#said"
     response["HX-Reswap"] = "innerHTML"

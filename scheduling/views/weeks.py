@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from scheduling import access
 from scheduling.forms.weeks import FirstWeekForm, StartsForm
 from scheduling.selectors.ledger import ledger_of
+from scheduling.selectors.live_week import topics_of
 from scheduling.selectors.week_sheet import chosen_week, has_other_versions, sheet_of, shown_column, weeks_of
 from scheduling.services import undoing, week_versions
 from scheduling.services.week_edits import Edit
@@ -36,9 +37,12 @@ def week(request: MemberRequest, classroom: int) -> HttpResponse:
     chosen = chosen_week(versions, request.GET.get("week", ""), today)
     if chosen is None:
         return _no_week(request, found, may_edit=may_edit)
+    # Before the rows: the page is then never behind what it says it knows.
+    topics = topics_of(found)
     sheet = sheet_of(chosen, versions=versions)
     context = {
         "sheet": sheet,
+        "topics": topics,
         "ledger": ledger_of(found, sheet.words),
         "may_edit": may_edit,
         "undoable": undoing.last_to_undo(chosen, request.user) if may_edit else None,

@@ -1,7 +1,11 @@
-"""Where topics stand. Without a topic there is nothing to tell; whose topics are whose is tested with the streams."""
+"""What open pages ask by themselves."""
 
-from tests.access_rows.world import Addresses, Rows
+from tests.access_rows.world import READ, Addresses, Rows
 
-ROWS: Rows = {("live-positions", "GET"): (*(404,) * 9, 302)}
+ROWS: Rows = {
+    # Without a topic there is nothing to tell; whose topics are whose is tested with the streams.
+    ("live-positions", "GET"): (*(404,) * 9, 302),
+    ("scheduling:week-stale", "GET"): READ,
+}
 
-ADDRESSES: Addresses = {"live-positions": ()}
+ADDRESSES: Addresses = {"live-positions": (), "scheduling:week-stale": ("week",)}

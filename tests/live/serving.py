@@ -27,6 +27,10 @@ import django
 django.setup()
 from django.db import connection
 connection.settings_dict["NAME"] = sys.argv[1]
+# Tests gather no static files; these are served as while developing.
+from django.contrib.staticfiles.handlers import StaticFilesHandler
+import teamroom.wsgi
+teamroom.wsgi.application = StaticFilesHandler(teamroom.wsgi.application)
 import uvicorn
 uvicorn.run("teamroom.asgi:application", fd=int(sys.argv[2]), log_level="error")
 """

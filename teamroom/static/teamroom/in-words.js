@@ -23,6 +23,7 @@ document.addEventListener("teamroom:edited", (event) => {
   edited = event.detail;
   ask();
 });
+document.addEventListener("teamroom:refreshed", ask);
 document.addEventListener("htmx:beforeSwap", (event) => {
   if (event.detail.target !== body) return;
   left = body.contains(document.activeElement) ? document.activeElement.getAttribute("href") : null;

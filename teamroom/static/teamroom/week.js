@@ -4,6 +4,7 @@ import "./grid-drag.js";
 import "./days.js";
 import "./forms.js";
 import "./in-words.js";
+import "./live.js";
 import { showKeys } from "./grid-keys.js";
 
 const keys = document.getElementById("open-keys");

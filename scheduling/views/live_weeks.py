@@ -1,0 +1,48 @@
+"""A week's page that follows what others do: what went stale on it, and nothing more."""
+
+from typing import Any
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from scheduling import access
+from scheduling.models import Week
+from scheduling.selectors.ledger import ledger_of
+from scheduling.selectors.live_week import missed_since, topics_of
+from scheduling.selectors.week_sheet import sheet_of
+from scheduling.services import undoing
+from teamroom.members.signed_in import MemberRequest, signed_in
+
+
+@require_safe
+@signed_in
+def stale(request: MemberRequest, week: int) -> HttpResponse:
+    """The fragments to draw anew on a page at `?seen=` (the week's revision), `shape` and `topics`; 204 if none."""
+    found = access.week_for_reading(request.user, week)
+    topics = topics_of(found.classroom)
+    asked = request.GET
+    if asked.get("topics") == topics and asked.get("seen") == str(found.revision):
+        return HttpResponse(status=204)
+    return render(request, "scheduling/_stale.html", _stale(request, found, topics))
+
+
+def _stale(request: MemberRequest, week: Week, topics: str) -> dict[str, Any]:
+    seen, sheet = request.GET.get("seen", ""), sheet_of(week)
+    missed = missed_since(week, int(seen) if seen.isascii() and seen.isdigit() and len(seen) < 10 else 0)
+    may_edit = access.can_edit_week(request.user, week)
+    # What the year changed, such as its bells, can show on every column.
+    of_year = request.GET.get("topics", "").partition(" ")[2] != topics.partition(" ")[2]
+    whole = of_year or missed.too_many or request.GET.get("shape") != sheet.shape
+    return {
+        "sheet": sheet,
+        "topics": topics,
+        "ledger": ledger_of(week.classroom, sheet.words),
+        "columns": () if whole else sheet.columns_at(missed.places(sheet.words)),
+        "draw_all": whole,
+        "told": missed.told(sheet.words, request.user),
+        "may_edit": may_edit,
+        "undoable": undoing.last_to_undo(week, request.user) if may_edit else None,
+        "redoable": undoing.last_to_redo(week, request.user) if may_edit else None,
+        "oob": True,
+    }
