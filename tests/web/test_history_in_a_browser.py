@@ -34,6 +34,8 @@ def test_edit_undo_redo_say_why_and_put_back_by_keys_alone(open_page: OpenPage, 
     expect(page.locator(SAID)).to_contain_text("Science moved to Mon 10:30.")
     page.keyboard.press("u")
     expect(page.locator(SAID)).to_contain_text("Undone: Science is back on Mon")
+    expect(page.get_by_role("button", name="Do it again")).to_be_visible()
+    expect(page.locator("#mon .block:has-text('Science') a")).to_be_focused()
     page.keyboard.press("Shift+U")
     expect(page.locator(SAID)).to_contain_text("Done again: Science is on Mon 10:30\N{EN DASH}11:15.")
     assert world.block("science").start == started + 15
