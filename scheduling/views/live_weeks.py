@@ -1,17 +1,21 @@
-"""A week's page that follows what others do: what went stale on it, and nothing more."""
+"""A week's page that follows what others do: what went stale on it, and who else is there."""
 
 from typing import Any
 
 from django.http import HttpResponse
 from django.shortcuts import render
-from django.views.decorators.http import require_safe
+from django.views.decorators.http import require_POST, require_safe
 
 from scheduling import access
 from scheduling.models import Week
 from scheduling.selectors.ledger import ledger_of
 from scheduling.selectors.live_week import missed_since, topics_of
 from scheduling.selectors.week_sheet import sheet_of
+from scheduling.selectors.year_words import day_in_full
 from scheduling.services import undoing
+from teamroom.common.live import presence
+from teamroom.common.live.announcing import classroom_topic
+from teamroom.dates.selectors import cycle_of
 from teamroom.members.signed_in import MemberRequest, signed_in
 
 
@@ -46,3 +50,19 @@ def _stale(request: MemberRequest, week: Week, topics: str) -> dict[str, Any]:
         "redoable": undoing.last_to_redo(week, request.user) if may_edit else None,
         "oob": True,
     }
+
+
+@require_POST
+@signed_in
+def here(request: MemberRequest, classroom: int) -> HttpResponse:
+    """Say that one looks at a classroom's week, at `day` of it, and see who else does; with `leaving` that one goes."""
+    found = access.classroom_for_reading(request.user, classroom)
+    place = classroom_topic(found.pk)
+    if "leaving" in request.POST:
+        presence.gone(place, request.user.pk)
+        return HttpResponse(status=204)
+    day = request.POST.get("day", "")
+    known = day if day in cycle_of(found.year).day_names else ""
+    others = presence.here(place, presence.Present(request.user.pk, request.user.name, known))
+    told = [(one.name, day_in_full(one.day) if one.day else "") for one in others]
+    return render(request, "scheduling/_here.html", {"told": told})

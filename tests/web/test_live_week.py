@@ -1,6 +1,8 @@
 """Two people at one week, each in a browser of their own: both see what the other does, and neither is disturbed."""
 
+import os
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -9,6 +11,7 @@ from django.test import Client
 from playwright.sync_api import Browser, Page, expect
 
 from scheduling.models import Block
+from teamroom.common.embedded import lease
 from teamroom.members.models import Member
 from tests.factories import make_teammate
 from tests.live.serving import Server, a_server, wait_until_it_answers
@@ -154,3 +157,17 @@ def test_a_page_out_of_sight_holds_no_stream_and_catches_up_when_it_is_looked_at
     expect(cell(theirs, math)).to_have_attribute("data-length", "60")
     theirs.evaluate(hide % "visible")
     expect(cell(theirs, math)).to_have_attribute("data-length", "75", timeout=SOON)
+
+
+def test_each_sees_that_the_other_is_there_and_on_which_day(world: World, colleague: Member, at: At) -> None:
+    lease.take(Path(os.environ["TEAMROOM_DATA"]), "valkey")
+    mine = at(world.url, world.teacher)
+    theirs = at(world.url, colleague)
+    expect(theirs.locator("#here")).to_have_text("Also here: Olive", timeout=SOON)
+    cell(theirs, world.block("math", "tue")).locator("a").focus()
+    mine.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    expect(mine.locator("#here")).to_have_text("Also here: Lena on Tuesday", timeout=SOON)
+    theirs.close(run_before_unload=True)
+    mine.wait_for_timeout(300)
+    mine.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    expect(mine.locator("#here")).to_have_text("", timeout=SOON)

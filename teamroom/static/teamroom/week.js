@@ -5,6 +5,7 @@ import "./days.js";
 import "./forms.js";
 import "./in-words.js";
 import "./live.js";
+import "./presence.js";
 import { showKeys } from "./grid-keys.js";
 
 const keys = document.getElementById("open-keys");
