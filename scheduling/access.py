@@ -1,5 +1,7 @@
 """Weeks and blocks as a member may reach them: 404 for strangers, 403 for readers who would write."""
 
+from collections.abc import Collection
+
 from django.db.models import QuerySet
 from django.http import Http404
 
@@ -31,6 +33,21 @@ def week_for_editing(member: Member, pk: int) -> Week:
     """The week, its classroom locked and its year held: readings depend on all of a classroom's
     weeks and on the year, so edits of a classroom take turns and none meets half a change."""
     return _locked(member, Week.objects.filter(pk=pk))
+
+
+def weeks_for_editing(member: Member, pks: Collection[int]) -> list[Week]:
+    """Weeks of several classrooms for one deed, all locked as `week_for_editing` locks one, in the
+    order of their classrooms; none if one of them is not there or may not be edited."""
+    weeks = Week.objects.filter(pk__in=pks)
+    year = hold_year(weeks.values("classroom__year"))
+    locked = weeks.select_related("classroom").select_for_update(of=("self", "classroom"))
+    found = list(locked.order_by("classroom", "pk"))
+    if year is None or {week.pk for week in found} != set(pks):
+        raise Http404
+    for week in found:
+        week.classroom.year = year
+        require(roles_in_classroom(member, week.classroom), "edit week")
+    return found
 
 
 def week_for_form(member: Member, pk: int) -> Week:

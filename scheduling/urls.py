@@ -30,8 +30,6 @@ urlpatterns = [
     path("weeks/<int:week>/date/", weeks.date, name="week-date"),
     path("weeks/<int:week>/drop/", weeks.drop, name="week-drop"),
     path("weeks/<int:week>/list/", weeks.in_words, name="week-list"),
-    path("weeks/<int:week>/undo/", weeks.undo, name="week-undo"),
-    path("weeks/<int:week>/redo/", weeks.redo, name="week-redo"),
     path("", include("scheduling.live_urls")),
     # Blocks
     path("weeks/<int:week>/blocks/add/", blocks.add, name="block-add"),

@@ -39,6 +39,10 @@ class ReadingChanges:
     def __bool__(self) -> bool:
         return bool(self.pairs)
 
+    def of(self, classroom: int) -> "ReadingChanges":
+        """What it changed in one classroom."""
+        return ReadingChanges([(b, a) for b, a in self.pairs if (row := a or b) and row.classroom_id == classroom])
+
 
 @dataclass(frozen=True, slots=True)
 class Asked:

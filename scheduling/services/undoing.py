@@ -50,9 +50,10 @@ def redo(week: Week, *, member: Member, change: int | None = None, held: Sequenc
     return _take_back(week, member, latest, change, "redo", held)
 
 
-def weeks_of(change: int) -> list[int]:
-    """The ids of all weeks that an edit changed, to be locked before it is taken back."""
-    batch = WeekChange.objects.filter(pk=change).values_list("batch", flat=True).first()
+def weeks_of(week: int, change: int, member: Member) -> list[int]:
+    """The ids of all weeks that one's edit of a week changed, to be locked before it is taken back;
+    none if it changed that week alone."""
+    batch = WeekChange.objects.filter(pk=change, week=week, member=member).values_list("batch", flat=True).first()
     if batch is None:
         return []
     return list(WeekChange.objects.filter(batch=batch).order_by("week").values_list("week", flat=True).distinct())
@@ -104,7 +105,7 @@ def _take_back_in_all(week: Week, member: Member, latest: WeekChange, deed: str,
     ]
     changed = follow_up([weeks[part.week_id] for part in parts])
     own = next(change for change in written if change.week_id == week.pk)
-    return Edit(own, changed)
+    return Edit(own, changed.of(week.classroom_id))
 
 
 def inverse_of(week: Week, change: WeekChange, member: Member) -> tuple[list[Put], list[Block]]:

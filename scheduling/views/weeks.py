@@ -1,6 +1,4 @@
-"""The week of a classroom, its versions, and taking back one's last edits."""
-
-from collections.abc import Callable
+"""The week of a classroom and its versions."""
 
 from django.contrib import messages
 from django.db import transaction
@@ -15,12 +13,10 @@ from scheduling.selectors.ledger import ledger_of
 from scheduling.selectors.live_week import topics_of
 from scheduling.selectors.week_sheet import chosen_week, has_other_versions, sheet_of, shown_column, weeks_of
 from scheduling.services import undoing, week_versions
-from scheduling.services.week_edits import Edit
-from scheduling.views.answers import edited, form_answer, refusal, week_url
+from scheduling.views.answers import form_answer, week_url
 from teamroom.common.clock import said_date
-from teamroom.common.errors import RuleBroken, Stale
 from teamroom.common.forms import EditForm, attempt
-from teamroom.common.http import CONFLICT, UNPROCESSABLE, page_or_fragment
+from teamroom.common.http import page_or_fragment
 from teamroom.members.access import year_place
 from teamroom.members.models import Classroom
 from teamroom.members.signed_in import MemberRequest, signed_in
@@ -149,33 +145,3 @@ def _to(request: HttpRequest, url: str) -> HttpResponse:
     if request.headers.get("HX-Request"):
         return HttpResponse(status=204, headers={"HX-Redirect": url})
     return redirect(url)
-
-
-@require_POST
-@signed_in
-def undo(request: MemberRequest, week: int) -> HttpResponse:
-    """Take back one's own latest edit of the week."""
-    return _back_or_forth(request, week, undoing.undo)
-
-
-@require_POST
-@signed_in
-def redo(request: MemberRequest, week: int) -> HttpResponse:
-    """Do again what one took back last."""
-    return _back_or_forth(request, week, undoing.redo)
-
-
-def _back_or_forth(request: MemberRequest, week: int, deed: Callable[..., Edit]) -> HttpResponse:
-    with transaction.atomic():
-        found = access.week_for_editing(request.user, week)
-        try:
-            edit = deed(found, member=request.user, change=_number(request.POST.get("change", "")))
-        except RuleBroken as broken:
-            status = CONFLICT if isinstance(broken, Stale) else UNPROCESSABLE
-            return refusal(request, found, broken.message, status)
-    return edited(request, found, edit)
-
-
-def _number(written: str) -> int:
-    """The id of an edit; 0, which none has, for anything that is not one."""
-    return int(written) if written.isascii() and written.isdigit() and len(written) < 19 else 0

@@ -172,7 +172,7 @@ def in_two_weeks(ana: Member, first: Week, second: Week) -> uuid.UUID:
     """The same block placed in two classrooms in one deed."""
     batch = uuid.uuid4()
     for week in (first, second):
-        placing = make.placing(week.classroom.year, "tue", "10:00", "11:00", "art")
+        placing = make.placing(week.classroom.year, "tue", "10:00", "11:00", "math")
         write_change(week, By(ana, batch=batch), "add", "Added art", put=[(None, placing)])
     follow_up([first, second])
     return batch
@@ -193,11 +193,12 @@ def test_an_edit_of_several_weeks_is_taken_back_and_done_again_in_all(week: Week
     with transaction.atomic():
         in_two_weeks(ana, *held(ana, week, other))
     edit = undoing.last_to_undo(week, ana)
-    assert edit is not None and undoing.weeks_of(edit.pk) == [week.pk, other.pk]
+    assert edit is not None and undoing.weeks_of(week.pk, edit.pk, ana) == [week.pk, other.pk]
     with transaction.atomic():
         first, second = held(ana, week, other)
         done = undoing.undo(first, member=ana, held=[first, second])
     assert not Block.objects.exists()
+    assert {row.classroom_id for _, row in done.readings.pairs if row is not None} == {week.classroom_id}
     assert WeekChange.objects.filter(batch=done.change.batch, deed="undo").count() == 2
     with transaction.atomic():
         first, second = held(ana, week, other)
@@ -226,3 +227,29 @@ def test_an_edit_of_several_weeks_is_not_taken_back_in_one_alone(
         with pytest.raises(refusal), transaction.atomic():
             attempts()[place]()
     assert Block.objects.get().column.week_id == other.pk
+
+
+def test_the_page_takes_an_edit_of_several_weeks_back_in_all(
+    week: Week, other: Week, ana: Member, ben: Member, client: Client
+) -> None:
+    with transaction.atomic():
+        in_two_weeks(ana, *held(ana, week, other))
+    edit = undoing.last_to_undo(other, ana)
+    assert edit is not None
+    client.force_login(ana)
+    answer = client.post(reverse("scheduling:week-undo", args=[other.pk]), {"change": edit.pk})
+    assert answer.status_code == 302 and not Block.objects.exists()
+    assert undoing.weeks_of(week.pk, edit.pk, ben) == []
+
+
+def test_who_may_no_longer_edit_one_of_the_classrooms_takes_nothing_back(
+    week: Week, other: Week, ana: Member, client: Client
+) -> None:
+    with transaction.atomic():
+        in_two_weeks(ana, *held(ana, week, other))
+    other.classroom.teachers.remove(ana)
+    edit = undoing.last_to_undo(week, ana)
+    assert edit is not None
+    client.force_login(ana)
+    assert client.post(reverse("scheduling:week-undo", args=[week.pk]), {"change": edit.pk}).status_code == 403
+    assert Block.objects.count() == 2
