@@ -15,6 +15,7 @@ from scheduling.forms.history import HistoryForm, MomentForm, ReasonForm, Restor
 from scheduling.models import Week, WeekChange
 from scheduling.selectors.edit_words import deed_said, edit_said
 from scheduling.selectors.history import everybody, history_of, revision_on
+from scheduling.selectors.live_week import topics_of
 from scheduling.selectors.restore_words import restoring_told
 from scheduling.selectors.year_words import year_words
 from scheduling.services import change_reasons, restoring
@@ -34,11 +35,13 @@ form_methods = require_http_methods(["GET", "HEAD", "POST"])
 def history(request: MemberRequest, week: int) -> HttpResponse:
     """Who changed what, newest first; `?block=` and `?by=` ask for a part, `?before=` goes on from a revision."""
     found = access.week_for_reading(request.user, week)
+    topics = topics_of(found.classroom)
     form = HistoryForm(request.GET, people=everybody(found))
     asked = form.asked
     part = {name: value for name, value in (("block", asked.block), ("by", asked.by)) if value is not None}
     context = {
         "week": found,
+        "topics": topics,
         "form": form,
         "asked": asked,
         "history": history_of(found, asked, reader=request.user),
@@ -47,6 +50,8 @@ def history(request: MemberRequest, week: int) -> HttpResponse:
         "may_edit": access.can_edit_week(request.user, found),
         "back": week_url(found),
     }
+    if is_fragment(request):
+        return render(request, "scheduling/_history.html", {**context, "oob": True})
     return _page(request, found, "history", context)
 
 

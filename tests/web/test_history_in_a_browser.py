@@ -8,6 +8,7 @@ from django.urls import reverse
 from playwright.sync_api import Page, expect
 
 from scheduling.models import WeekChange
+from tests.factories import add, make_teacher
 from tests.web.conftest import OpenPage, World
 from tests.web.test_pages_in_a_browser import LAPTOP, PHONE, Scheme, faults, fits
 
@@ -72,6 +73,15 @@ def test_edit_undo_redo_say_why_and_put_back_by_keys_alone(open_page: OpenPage, 
     page.keyboard.press("u")
     expect(page.locator(SAID)).to_contain_text("blocks are as they were before it.")
     assert not world.differs_from_scratch()
+
+
+def test_an_open_history_tells_what_a_colleague_changes(open_page: OpenPage, world: World) -> None:
+    page = open_page(reverse("scheduling:week-history", args=[world.week.pk]), world.teacher)
+    expect(page.locator(".trail-entries")).to_contain_text("Science added on Tue")
+    page.get_by_label("Put back as it was").focus()
+    add(world.week, make_teacher(world.classroom, "Ben"), ("thu", "08:00", "09:00", "art"))
+    expect(page.locator(".trail-entries")).to_contain_text("Art added on Thu 8:00", timeout=20_000)
+    expect(page.get_by_label("Put back as it was")).to_be_focused()
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
