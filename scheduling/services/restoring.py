@@ -13,6 +13,7 @@ from scheduling.selectors.restore_words import Rehearsed
 from scheduling.selectors.year_inputs import year_inputs
 from scheduling.services import block_writing as writing
 from scheduling.services.block_writing import Placing, placing_of
+from scheduling.services.bringing_back import brought_back
 from scheduling.services.compliance import ReadingChanges, place_of
 from scheduling.services.week_edits import By, Edit, Put, edit_week, in_edit
 from scheduling.week_replay import Record, State, as_placed, differing, replayed
@@ -42,7 +43,7 @@ def restore(week: Week, *, member: Member, revision: int, seen: int | None = Non
         raise RuleBroken(
             "The history does not lead to the week as it is. Tell whoever runs the server; nothing was changed."
         )
-    put: list[Put] = [(pk, writing.placing_from(kept, inputs)) for pk, kept in there.items()]
+    put = brought_back(week, there.values())
     summary = f"Put the week back {moment_said(week, revision)}"
     return edit_week(
         week, By(member, reason), "restore", summary, out=list(standing.values()), put=_as_the_team_has_it(week, put)

@@ -17,6 +17,7 @@ from scheduling.selectors.year_inputs import year_inputs
 from scheduling.selectors.year_words import year_words
 from scheduling.services import block_writing as writing
 from scheduling.services.block_writing import Placing, placing_of
+from scheduling.services.bringing_back import brought_back
 from scheduling.services.week_edits import By, Edit, Put, edit_week, follow_up, in_edit, write_change
 from scheduling.week_replay import as_placed
 from teamroom.common.clock import said_clock
@@ -118,7 +119,7 @@ def inverse_of(week: Week, change: WeekChange, member: Member) -> tuple[list[Put
         block = present.get(pk)
         if block is None or pk not in left or writing.snapshot(pk, placing_of(block), inputs) != left[pk]:
             raise RuleBroken(_changed_since(week, change, pk, member))
-    put: list[Put] = [(kept["block"], writing.placing_from(kept, inputs)) for kept in change.before]
+    put = brought_back(week, change.before)
     for _, placing in put:
         _check_room(week, placing, present)
     return put, list(present.values())

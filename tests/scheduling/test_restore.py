@@ -13,9 +13,11 @@ from scheduling.access import block_for_editing, week_for_editing
 from scheduling.models import Block, BlockUse, Reading, SharedResource, TeamBlock, Week, WeekChange
 from scheduling.services import undoing, weeks
 from scheduling.services.block_writing import placing_of
+from scheduling.services.day_kinds import set_cycle
 from scheduling.services.restoring import rehearse_restoring, restore, state_at
 from scheduling.services.week_edits import Edit
 from teamroom.common.errors import RuleBroken, Stale
+from teamroom.dates.calendar_maths import Cycle
 from teamroom.members.models import Member
 from tests import factories as make
 from tests.together.checking import faults, standing
@@ -126,6 +128,13 @@ def test_what_the_school_no_longer_has_is_said(planned: Week, ana: Member) -> No
     year.activities.get(key="science").delete()
     make.begin(year)
     with pytest.raises(RuleBroken, match="This cannot be brought back: the school no longer has 'science'"):
+        put_back(planned, ana, 3)
+
+
+def test_a_week_of_days_that_are_named_otherwise_now_is_not_put_back(planned: Week, ana: Member) -> None:
+    with transaction.atomic():
+        set_cycle(planned.classroom.year, Cycle("alternating weeks"))
+    with pytest.raises(RuleBroken, match="the school’s days are named otherwise now, and Monday is none"):
         put_back(planned, ana, 3)
 
 
