@@ -24,7 +24,7 @@ def test_a_block_is_moved_by_the_plain_form(open_page: OpenPage, world: World) -
     expect(page.locator("#said")).to_contain_text("Science moved to Thu 10:15.")
     assert Block.objects.filter(activity__key="science", column__day="thu").count() == 1
     assert world.readings() == before
-    page.get_by_role("button", name="Undo the last edit").click()
+    page.get_by_role("button", name="Undo my last edit").click()
     expect(page.locator("#said")).to_contain_text("Undone")
     assert world.block("science").start == 10 * 60 + 15
     assert not world.differs_from_scratch()
@@ -141,7 +141,7 @@ def test_a_block_added_on_another_day_brings_that_day_to_the_front(open_page: Op
     panel.get_by_role("button", name="Add the block").tap()
     expect(page.locator("#mon .block:has-text('Art')")).to_be_visible()
     expect(page.get_by_role("button", name="Mon", exact=True)).to_have_attribute("aria-pressed", "true")
-    undo = page.get_by_role("button", name="Undo the last edit").bounding_box()
+    undo = page.get_by_role("button", name="Undo my last edit").bounding_box()
     assert undo is not None and undo["height"] < 60 and undo["width"] > 120
 
 
