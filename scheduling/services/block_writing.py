@@ -168,7 +168,8 @@ def placing_from(kept: Snapshot, inputs: YearInputs) -> Placing:
             kept.get("together"),
         )
     except KeyError as missing:
-        raise RuleBroken(f"This cannot be brought back: the school no longer has {missing}.") from missing
+        gone = str(missing.args[0]).replace("_", " ").replace("-", " ")
+        raise RuleBroken(f"This cannot be brought back: the school no longer has “{gone}”.") from missing
 
 
 def standing_blocks(week: Week, ids: Sequence[int]) -> dict[int, Block]:

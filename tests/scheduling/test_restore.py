@@ -127,7 +127,7 @@ def test_what_the_school_no_longer_has_is_said(planned: Week, ana: Member) -> No
     year.rules.all().delete()
     year.activities.get(key="science").delete()
     make.begin(year)
-    with pytest.raises(RuleBroken, match="This cannot be brought back: the school no longer has 'science'"):
+    with pytest.raises(RuleBroken, match="This cannot be brought back: the school no longer has “science”"):
         put_back(planned, ana, 3)
 
 
@@ -150,7 +150,7 @@ def test_what_is_shared_comes_back_and_is_missed_if_it_is_gone(week: Week, ana: 
     change(ana, "mon", uses=())
     lab.delete()
     make.begin(week.classroom.year)
-    with pytest.raises(RuleBroken, match="no longer has 'lab'"):
+    with pytest.raises(RuleBroken, match="no longer has “lab”"):
         put_back(week, ana, 3)
 
 
