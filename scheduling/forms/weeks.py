@@ -15,7 +15,17 @@ from teamroom.common.forms import ClockField, EditForm
 from teamroom.common.wording import full_date
 
 
-class PlaceForm(EditForm):
+class ReasonForm(EditForm):
+    """An edit that may say why it is made, which the history keeps."""
+
+    reason = forms.CharField(
+        required=False,
+        label="Why this change",
+        help_text="For the history of the week, if you like. Never the name of a pupil.",
+    )
+
+
+class PlaceForm(ReasonForm):
     """Where a block is to be: a column (day and kind), a start and an end."""
 
     place = forms.ChoiceField(label="Day", error_messages={"required": "Choose a day."})
@@ -60,7 +70,8 @@ class BlockForm(PlaceForm, CreditsForm):
         required=False,
         label="Why here",
         widget=forms.Textarea(attrs={"rows": 2}),
-        help_text="For the colleague who takes over this week. Never the name of a pupil.",
+        help_text="As in “the aide is free until 10” or “the lab is ours on Tuesdays”: for the colleague who takes "
+        "over this week. Never the name of a pupil.",
     )
 
     def __init__(self, *args: Any, words: YearWords, **kwargs: Any) -> None:
@@ -75,14 +86,14 @@ class BlockForm(PlaceForm, CreditsForm):
         return Placing(day, kind, told["start"], told["end"], told["activity"], told["credits"], told["why"])
 
 
-class SplitForm(EditForm):
+class SplitForm(ReasonForm):
     """Where to split a block."""
 
     at = ClockField(label="Split at", missing="Say where to split the block.")
     revision = forms.IntegerField(widget=forms.HiddenInput)
 
 
-class RemoveForm(EditForm):
+class RemoveForm(ReasonForm):
     """Taking a block away: only which state of it was seen."""
 
     revision = forms.IntegerField(widget=forms.HiddenInput)

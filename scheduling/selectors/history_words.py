@@ -47,7 +47,7 @@ class HistoryWords:
 
     def differences(self, before: Kept, after: Kept) -> tuple[Difference, ...]:
         """What of a block is another afterwards."""
-        told = zip(self._particulars(before), self._particulars(after), strict=True)
+        told = zip(self.particulars(before), self.particulars(after), strict=True)
         return tuple(Difference(what, was, now) for (what, was), (_, now) in told if was != now)
 
     def contrast(self, before: State, after: State) -> tuple[BlockTold, ...]:
@@ -60,7 +60,8 @@ class HistoryWords:
             return BlockTold("goes" if after is None else "comes", self.block(after or before or {}), ())
         return BlockTold("changes", self.block(after), self.differences(before, after))
 
-    def _particulars(self, kept: Kept) -> Iterator[tuple[str, str]]:
+    def particulars(self, kept: Kept) -> Iterator[tuple[str, str]]:
+        """What is to be said of a block, each under its name and in the same order for all."""
         yield "Activity", name_said(self.year, kept)
         yield "Day", capital(place_said(self.year, kept))
         yield "Time", said_span(kept["start"], kept["end"])

@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.db import transaction
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.views.decorators.http import require_http_methods
 
 from scheduling import access
@@ -12,9 +12,10 @@ from scheduling.models import Block, Week
 from scheduling.selectors.block_words import block_words, places_of
 from scheduling.selectors.year_words import year_words
 from scheduling.services import weeks
-from scheduling.services.block_writing import placing_of
+from scheduling.services.block_writing import Placing, placing_of
 from scheduling.services.week_edits import Edit
 from scheduling.views.answers import edited, form_answer, refusal
+from scheduling.views.conflicts import conflict_answer, gone_answer, wanted, who_was_first, with_the_last_word
 from teamroom.common.forms import EditForm, attempt
 from teamroom.common.http import is_fragment
 from teamroom.members.signed_in import MemberRequest, signed_in
@@ -31,6 +32,7 @@ def _block_form(week: Week, data: Any = None, **initial: Any) -> BlockForm:
 
 @form_methods
 @signed_in
+@with_the_last_word
 def add(request: MemberRequest, week: int) -> HttpResponse:
     """Place a new block; `?place=`, `start` and `end` fill the form."""
     if request.method != "POST":
@@ -49,21 +51,42 @@ def add(request: MemberRequest, week: int) -> HttpResponse:
 
 @form_methods
 @signed_in
+@with_the_last_word
 def edit(request: MemberRequest, block: int) -> HttpResponse:
     """A block: its form for who may edit it, its particulars for who may look."""
     if request.method != "POST":
         return _shown(request, access.block_for_reading(request.user, block))
     with transaction.atomic():
-        found = access.block_for_editing(request.user, block)
+        held = _for_editing(request, block)
+        if held is None:
+            return gone_answer(request, block)
+        found = held
         week = found.column.week
         form = _block_form(week, request.POST)
+        # A refusal takes its field out of what the form holds.
+        asked = wanted(found, form.placing, {}) if form.is_valid() else None
         done = attempt(form, lambda: _change(request, found, form))
-    return edited(request, week, done) if done else _refused(request, "block_edit", found, form)
+    if done:
+        return edited(request, week, done)
+    if asked and (form.stale or "began" in request.POST):
+        return conflict_answer(request, found, form, asked)
+    return _refused(request, "block_edit", found, form)
 
 
 def _change(request: MemberRequest, block: Block, form: BlockForm) -> Edit:
-    revision = form.cleaned_data["revision"] or 0
-    return weeks.change_block(block, member=request.user, revision=revision, placing=form.placing)
+    told, placing = form.cleaned_data, wanted(block, form.placing, request.POST)
+    revision, reason = told["revision"] or 0, told["reason"]
+    return weeks.change_block(block, member=request.user, revision=revision, placing=placing, reason=reason)
+
+
+def _for_editing(request: MemberRequest, block: int) -> Block | None:
+    """The block, locked; None if it is gone and the request says out of which week."""
+    try:
+        return access.block_for_editing(request.user, block)
+    except Http404:
+        if "week" in request.POST:
+            return None
+        raise
 
 
 def _shown(request: MemberRequest, block: Block) -> HttpResponse:
@@ -90,24 +113,33 @@ def _refused(request: MemberRequest, template: str, block: Block, form: EditForm
     week = block.column.week
     if isinstance(form, PlaceForm):
         form.offer(places_of(week))
-    return form_answer(request, template, week, form, {"told": block_words(block), "stale": form.stale})
+    context = {"told": block_words(block), "stale": form.stale}
+    if form.stale:
+        context["conflict"] = who_was_first(request, block)
+    return form_answer(request, template, week, form, context)
 
 
 @form_methods
 @signed_in
+@with_the_last_word
 def move(request: MemberRequest, block: int) -> HttpResponse:
     """Give a block another day or other times; what the grid sends when a block is dragged."""
     if request.method != "POST":
         found = access.block_for_form(request.user, block)
         return form_answer(request, "block_move", found.column.week, _place_form(found), {"told": block_words(found)})
     with transaction.atomic():
-        found = access.block_for_editing(request.user, block)
+        held = _for_editing(request, block)
+        if held is None:
+            return gone_answer(request, block)
+        found = held
         week = found.column.week
         form = _place_form(found, request.POST)
         done = attempt(form, lambda: _move(request, found, form))
     if done:
         return edited(request, week, done)
-    if is_fragment(request) and "dragged" in request.POST and not form.stale:
+    if form.stale:
+        return conflict_answer(request, found, form, _placed(found, form))
+    if is_fragment(request) and "dragged" in request.POST:
         return refusal(request, week, " ".join(form.faults))
     return _refused(request, "block_move", found, form)
 
@@ -122,20 +154,28 @@ def _place_form(block: Block, data: Any = None) -> PlaceForm:
 
 
 def _move(request: MemberRequest, block: Block, form: PlaceForm) -> Edit:
-    (day, kind), told = form.column, form.cleaned_data
+    placed, told = _placed(block, form), form.cleaned_data
     return weeks.move_block(
         block,
         member=request.user,
         revision=told["revision"] or 0,
-        day=day,
-        kind=kind,
-        start=told["start"],
-        end=told["end"],
+        day=placed.day,
+        kind=placed.kind,
+        start=placed.start,
+        end=placed.end,
+        reason=told["reason"],
     )
+
+
+def _placed(block: Block, form: PlaceForm) -> Placing:
+    """The block where the form puts it."""
+    (day, kind), told = form.column, form.cleaned_data
+    return placing_of(block, day=day, kind=kind, start=told["start"], end=told["end"])
 
 
 @form_methods
 @signed_in
+@with_the_last_word
 def split(request: MemberRequest, block: int) -> HttpResponse:
     """Make two adjacent blocks of one."""
     if request.method != "POST":
@@ -145,7 +185,10 @@ def split(request: MemberRequest, block: int) -> HttpResponse:
         return form_answer(request, "block_split", found.column.week, form, {"told": block_words(found)})
     form = SplitForm(request.POST)
     with transaction.atomic():
-        found = access.block_for_editing(request.user, block)
+        held = _for_editing(request, block)
+        if held is None:
+            return gone_answer(request, block)
+        found = held
         week = found.column.week
         done = attempt(form, lambda: weeks.split_block(found, member=request.user, **form.cleaned_data))
     return edited(request, week, done) if done else _refused(request, "block_split", found, form)
@@ -153,6 +196,7 @@ def split(request: MemberRequest, block: int) -> HttpResponse:
 
 @form_methods
 @signed_in
+@with_the_last_word
 def remove(request: MemberRequest, block: int) -> HttpResponse:
     """Take a block out of the week."""
     if request.method != "POST":
@@ -161,7 +205,10 @@ def remove(request: MemberRequest, block: int) -> HttpResponse:
         return form_answer(request, "block_remove", found.column.week, form, {"told": block_words(found)})
     form = RemoveForm(request.POST)
     with transaction.atomic():
-        found = access.block_for_editing(request.user, block)
+        held = _for_editing(request, block)
+        if held is None:
+            return gone_answer(request, block)
+        found = held
         week = found.column.week
         done = attempt(form, lambda: weeks.remove_block(found, member=request.user, **form.cleaned_data))
     return edited(request, week, done) if done else _refused(request, "block_remove", found, form)

@@ -94,6 +94,7 @@ export class Held {
 document.addEventListener("htmx:configRequest", (event) => {
   const state = document.getElementById("sheet-state");
   if (event.detail.verb === "get" || !state) return;
+  event.detail.parameters.week ??= state.dataset.week;
   event.detail.parameters.seen = state.dataset.seen;
   event.detail.parameters.shape = state.dataset.shape;
 });
