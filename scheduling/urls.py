@@ -23,6 +23,8 @@ urlpatterns = [
     path("", include("scheduling.calendar_urls")),
     # The history of a week
     path("", include("scheduling.history_urls")),
+    # Drafts of a week
+    path("", include("scheduling.draft_urls")),
     # Weeks
     path("classrooms/<int:classroom>/week/", weeks.week, name="week"),
     path("classrooms/<int:classroom>/week/begin/", weeks.begin, name="week-begin"),

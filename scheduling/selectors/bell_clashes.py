@@ -61,7 +61,9 @@ def _weeks_from_today(year: SchoolYear, rooms: Collection[int]) -> list[int]:
     current: dict[int, int] = {}
     later: list[int] = []
     for pk, room, starts in (
-        Week.objects.filter(classroom__in=rooms).order_by("starts").values_list("pk", "classroom", "starts")
+        Week.objects.filter(draft=False, classroom__in=rooms)
+        .order_by("starts")
+        .values_list("pk", "classroom", "starts")
     ):
         if starts > today and room in current:
             later.append(pk)

@@ -85,7 +85,7 @@ def _readable(member: Member, years: Collection[SchoolYear], *, whole: bool) -> 
     own = taught_today(member).values("classroom")
     return (
         Classroom.objects.filter(all_of | Q(team__in=teams) | Q(pk__in=own), year__in=years, retired=False)
-        .annotate(has_week=Exists(Week.objects.filter(classroom=OuterRef("pk"))))
+        .annotate(has_week=Exists(Week.objects.filter(classroom=OuterRef("pk"), draft=False)))
         .select_related("team", "year__school")
         .order_by("year__school__name", "year", "team__name", "team", "name", "key")
     )

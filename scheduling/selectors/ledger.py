@@ -148,11 +148,18 @@ def summary_said(met: int, checked: int) -> str:
     return f"meets {met} of {checked} rule{'' if checked == 1 else 's'}"
 
 
-def ledger_of(classroom: Classroom, words: YearWords, *, changes: Sequence[Pair] = ()) -> Ledger:
-    """The classroom's ledger in one query; `changes` are what the last edit changed."""
+def ledger_of(
+    classroom: Classroom, words: YearWords, *, changes: Sequence[Pair] = (), would_be: Iterable[Reading] | None = None
+) -> Ledger:
+    """The classroom's ledger in one query; `changes` are what the last edit changed, `would_be` readings
+    to show in place of those that are."""
     found: dict[int, dict[str, dict[int | None, Row]]] = {}
-    rows = Reading.objects.filter(classroom=classroom).values_list(*Row._fields)
-    for row in map(Row._make, rows):
+    rows: Iterable[Row]
+    if would_be is None:
+        rows = map(Row._make, Reading.objects.filter(classroom=classroom).values_list(*Row._fields))
+    else:
+        rows = (Row(*(getattr(reading, name) for name in Row._fields)) for reading in would_be)
+    for row in rows:
         found.setdefault(row.rule_id, {}).setdefault(row.grade, {})[row.part] = row
     combination = len(classroom.grades) > 1
     return Ledger(

@@ -7,16 +7,18 @@ as long as the database needs to answer; the tests hold the names to the models'
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from django.db import connection
 
 from scheduling.minutes.plan import Block, ClassroomPlan, Column, Credit, DayChange, Version
+from scheduling.models import Week
 from scheduling.selectors.year_inputs import YearInputs
 from teamroom.members.models import Classroom
 
 # One row a block, and one for a column or week that has none.
-WEEKS = """
+ROWS = """
     SELECT week.classroom_id, week.id, week.starts, col.id, col.day, col.kind_id,
         block.id, block.start, block."end", block.activity_id,
         ARRAY(
@@ -26,9 +28,10 @@ WEEKS = """
     FROM scheduling_week week
     LEFT JOIN scheduling_column col ON col.week_id = week.id
     LEFT JOIN scheduling_block block ON block.column_id = col.id
-    WHERE week.classroom_id = ANY(%s) AND NOT week.draft
-    ORDER BY week.starts, col.id, block.start
 """
+IN_ORDER = "ORDER BY week.starts, col.id, block.start"
+WEEKS = f"{ROWS} WHERE week.classroom_id = ANY(%s) AND NOT week.draft {IN_ORDER}"
+ONE_WEEK = f"{ROWS} WHERE week.id = ANY(%s) {IN_ORDER}"
 CHANGES = """
     SELECT reach.classroom_id, change.name, change.closed, reach.date, reach.start, reach."end",
         ARRAY(
@@ -66,12 +69,31 @@ def plans_from(
     }
 
 
+def plan_with(inputs: YearInputs, draft: Week) -> ClassroomPlan:
+    """A classroom's plan as it would be with a draft in effect, in the place of a version from its date."""
+    plan = plans_of(inputs, [draft.classroom])[draft.classroom_id]
+    ((version,),) = _versions(inputs, ONE_WEEK, [draft.pk]).values()
+    others = (one for one in plan.versions if one.starts != version.starts)
+    return replace(plan, versions=tuple(sorted([*others, version], key=lambda one: one.starts)))
+
+
+def alone(inputs: YearInputs, week: Week) -> ClassroomPlan:
+    """A classroom's plan as it would be with one week, draft or not, in effect all year."""
+    plan = plans_of(inputs, [week.classroom])[week.classroom_id]
+    ((version,),) = _versions(inputs, ONE_WEEK, [week.pk]).values()
+    return replace(plan, versions=(replace(version, starts=dt.date.min),))
+
+
 def versions_of(inputs: YearInputs, ids: Collection[int]) -> Mapping[int, list[Version]]:
-    """The versions of classrooms' weeks, by the classroom's id."""
+    """The versions of classrooms' weeks, by the classroom's id; drafts are none."""
+    return _versions(inputs, WEEKS, ids)
+
+
+def _versions(inputs: YearInputs, sql: str, ids: Collection[int]) -> Mapping[int, list[Version]]:
     blocks: dict[int, list[Block]] = defaultdict(list)
     columns: dict[int, dict[int, tuple[str, int]]] = defaultdict(dict)
     weeks: dict[int, tuple[int, dt.date]] = {}
-    for classroom, week, starts, column, day, kind, block, start, end, activity, credits in _asked(WEEKS, ids):
+    for classroom, week, starts, column, day, kind, block, start, end, activity, credits in _asked(sql, ids):
         weeks[week] = (classroom, starts)
         if column is not None:
             columns[week][column] = (day, kind)

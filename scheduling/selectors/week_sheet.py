@@ -37,6 +37,7 @@ class VersionChoice:
     pk: int
     said: str
     current: bool
+    draft: bool
 
 
 @dataclass(frozen=True)
@@ -114,22 +115,29 @@ def sheet_of(week: Week, *, versions: Iterable[Week] | None = None) -> WeekSheet
 
 
 def weeks_of(classroom: Classroom) -> list[Week]:
-    """A classroom's versions in order of their dates, in one query; each knows its classroom."""
-    weeks = list(Week.objects.filter(classroom=classroom).order_by("starts"))
+    """A classroom's versions and drafts in order of their dates, in one query; each knows its classroom."""
+    weeks = list(Week.objects.filter(classroom=classroom).select_related("drafted_by").order_by("starts", "pk"))
     for week in weeks:
         week.classroom = classroom
     return weeks
 
 
-def has_other_versions(week: Week) -> bool:
-    return Week.objects.filter(classroom=week.classroom_id).exclude(pk=week.pk).exists()
-
-
 def chosen_week(versions: list[Week], asked: str, today: dt.date) -> Week | None:
-    """The version asked for by id, else the one in effect today, else the first to come."""
+    """The one asked for by id, else the version in effect today, else the first to come, else a draft."""
     named = [week for week in versions if str(week.pk) == asked]
-    begun = [week for week in versions if week.starts <= today]
-    return next(iter([*named, *reversed(begun), *versions]), None)
+    counting = [week for week in versions if not week.draft]
+    begun = [week for week in counting if week.starts <= today]
+    return next(iter([*named, *reversed(begun), *counting, *versions]), None)
+
+
+def version_said(week: Week) -> str:
+    """`from Thu 8 Jan 2026` of a version, `Draft from Thu 8 Jan 2026: Ana’s try` of a draft."""
+    since = f"from {said_date(week.starts)} {week.starts.year}"
+    if not week.draft:
+        return since
+    maker = f"by {week.drafted_by.name}" if week.drafted_by else ""
+    name = week.draft_name or maker
+    return f"Draft {since}: {name}" if name else f"Draft {since}"
 
 
 def shown_column(sheet: WeekSheet, today: dt.date) -> str:
@@ -141,9 +149,7 @@ def shown_column(sheet: WeekSheet, today: dt.date) -> str:
 
 def _versions(week: Week, versions: Iterable[Week] | None) -> tuple[VersionChoice, ...]:
     known = list(versions) if versions is not None else [week]
-    return tuple(
-        VersionChoice(one.pk, f"from {said_date(one.starts)} {one.starts.year}", one.pk == week.pk) for one in known
-    )
+    return tuple(VersionChoice(one.pk, version_said(one), one.pk == week.pk, one.draft) for one in known)
 
 
 def _rows(week: Week) -> dict[tuple[str, int], list[BlockRow]]:

@@ -164,8 +164,16 @@ def _move_ends(year: SchoolYear, facts: YearFacts, take_out: str) -> None:
 
 
 def _move_weeks(year: SchoolYear, first: dt.date, last: dt.date) -> None:
-    """Let the weeks in effect on the new first day begin with it; refuse dates that leave a week out of effect."""
-    weeks = Week.objects.filter(classroom__year=year).select_related("classroom").order_by("classroom", "starts")
+    """Let the weeks in effect on the new first day begin with it; refuse dates that leave a week out of effect.
+    Drafts count for nothing: one for a date outside moves to the nearest within."""
+    drafts = Week.objects.filter(classroom__year=year, draft=True)
+    drafts.filter(starts__lt=first).update(starts=first)
+    drafts.filter(starts__gt=last).update(starts=last)
+    weeks = (
+        Week.objects.filter(classroom__year=year, draft=False)
+        .select_related("classroom")
+        .order_by("classroom", "starts")
+    )
     late = [week for week in weeks if week.starts > last]
     if late:
         raise RuleBroken(

@@ -1,6 +1,7 @@
 """What the views of an edit share: trying it, and answering with the sheet as it now is."""
 
 import json
+from collections.abc import Sequence
 from typing import Any
 
 from django.contrib import messages
@@ -10,9 +11,10 @@ from django.urls import reverse
 
 from scheduling.models import Week, WeekChange
 from scheduling.selectors.edit_words import edit_said
-from scheduling.selectors.ledger import ledger_of, visibly
+from scheduling.selectors.ledger import Ledger, Pair, ledger_of, visibly
 from scheduling.selectors.live_week import topics_of
 from scheduling.selectors.week_sheet import WeekSheet, sheet_of
+from scheduling.services import drafts
 from scheduling.services.undoing import last_to_redo, last_to_undo
 from scheduling.services.week_edits import Edit
 from teamroom.common.forms import EditForm
@@ -72,13 +74,22 @@ def edited(request: MemberRequest, week: Week, edit: Edit) -> HttpResponse:
 
 def _changed(request: MemberRequest, sheet: WeekSheet, edit: Edit) -> dict[str, Any]:
     """The columns and rules to draw anew; all of them for a page that had missed another edit."""
-    ledger = ledger_of(sheet.classroom, sheet.words, changes=edit.readings.pairs)
+    ledger = shown_ledger(sheet, changes=edit.readings.pairs)
     told = {"ledger": ledger, **_to_undo(request, edit)}
     if not _follows(request, sheet):
         return {**told, "whole": True}
     places = [place for place, _ in _kept_places(sheet, edit.change)]
     rules = {row.rule_id for pair in filter(visibly, edit.readings.pairs) for row in pair if row is not None}
+    if sheet.week.draft:
+        rules = set(ledger.rows)
     return {**told, "columns": sheet.columns_at(places), "entries": ledger.of_rules(rules)}
+
+
+def shown_ledger(sheet: WeekSheet, *, changes: Sequence[Pair] = ()) -> Ledger:
+    """The ledger beside a sheet: what is, or beside a draft what would be if it were in effect."""
+    if sheet.week.draft:
+        return ledger_of(sheet.classroom, sheet.words, would_be=drafts.would_be(sheet.week))
+    return ledger_of(sheet.classroom, sheet.words, changes=changes)
 
 
 def _to_undo(request: MemberRequest, edit: Edit) -> dict[str, WeekChange | None]:

@@ -8,11 +8,11 @@ from django.views.decorators.http import require_POST, require_safe
 
 from scheduling import access
 from scheduling.models import Week
-from scheduling.selectors.ledger import ledger_of
 from scheduling.selectors.live_week import missed_since, topics_of
 from scheduling.selectors.week_sheet import sheet_of
 from scheduling.selectors.year_words import day_in_full
 from scheduling.services import undoing
+from scheduling.views.answers import shown_ledger
 from teamroom.common.live import presence
 from teamroom.common.live.announcing import classroom_topic
 from teamroom.dates.selectors import cycle_of
@@ -41,7 +41,7 @@ def _stale(request: MemberRequest, week: Week, topics: str) -> dict[str, Any]:
     return {
         "sheet": sheet,
         "topics": topics,
-        "ledger": ledger_of(week.classroom, sheet.words),
+        "ledger": shown_ledger(sheet),
         "columns": () if whole else sheet.columns_at(missed.places(sheet.words)),
         "draw_all": whole,
         "told": missed.told(sheet.words, request.user),

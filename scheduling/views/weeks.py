@@ -8,12 +8,14 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from scheduling import access
+from scheduling.forms.drafts import NewVersionForm
 from scheduling.forms.weeks import FirstWeekForm, StartsForm
-from scheduling.selectors.ledger import ledger_of
+from scheduling.models import Week
+from scheduling.selectors.drafts import in_effect_then
 from scheduling.selectors.live_week import topics_of
-from scheduling.selectors.week_sheet import chosen_week, has_other_versions, sheet_of, shown_column, weeks_of
-from scheduling.services import undoing, week_versions
-from scheduling.views.answers import form_answer, week_url
+from scheduling.selectors.week_sheet import chosen_week, sheet_of, shown_column, weeks_of
+from scheduling.services import drafts, undoing, week_versions
+from scheduling.views.answers import form_answer, shown_ledger, week_url
 from teamroom.common.clock import said_date
 from teamroom.common.forms import EditForm, attempt
 from teamroom.common.http import page_or_fragment
@@ -39,7 +41,8 @@ def week(request: MemberRequest, classroom: int) -> HttpResponse:
     context = {
         "sheet": sheet,
         "topics": topics,
-        "ledger": ledger_of(found, sheet.words),
+        "ledger": shown_ledger(sheet),
+        "other": in_effect_then(chosen),
         "may_edit": may_edit,
         "undoable": undoing.last_to_undo(chosen, request.user) if may_edit else None,
         "redoable": undoing.last_to_redo(chosen, request.user) if may_edit else None,
@@ -94,20 +97,28 @@ form_methods = require_http_methods(["GET", "HEAD", "POST"])
 @form_methods
 @signed_in
 def start(request: MemberRequest, week: int) -> HttpResponse:
-    """Start a new version of a week: a copy of it, in effect from another date."""
+    """A copy of a week from another date on: a draft, unless it is to count at once."""
     if request.method != "POST":
-        found = access.week_for_form(request.user, week)
-        return form_answer(request, "week_start", found, StartsForm(), {"others": has_other_versions(found)})
-    form = StartsForm(request.POST)
+        return form_answer(request, "week_start", access.week_for_form(request.user, week), NewVersionForm(), {})
+    form = NewVersionForm(request.POST)
     with transaction.atomic():
         found = access.week_for_editing(request.user, week)
-        copy = attempt(
-            form, lambda: week_versions.start_week(found, starts=form.cleaned_data["starts"], member=request.user)[0]
-        )
+        copy = attempt(form, lambda: _copied(request, found, form))
     if copy is None:
-        return form_answer(request, "week_start", found, form, {"others": has_other_versions(found)})
-    messages.success(request, "This is the new version: what you change here leaves the earlier weeks as they were.")
-    return _to(request, week_url(copy))
+        return form_answer(request, "week_start", found, form, {})
+    if copy.draft:
+        said = "This is your draft: it counts for nothing until you put it in effect. The ledger says what it would do."
+    else:
+        said = "This is the new version: what you change here leaves the earlier weeks as they were."
+    messages.success(request, said)
+    return to_page(request, week_url(copy))
+
+
+def _copied(request: MemberRequest, week: Week, form: NewVersionForm) -> Week:
+    told = form.cleaned_data
+    if told["how"] == "count":
+        return week_versions.start_week(week, starts=told["starts"], member=request.user)[0]
+    return drafts.prepare_draft(week, starts=told["starts"], member=request.user, name=told["name"])
 
 
 @form_methods
@@ -123,25 +134,31 @@ def date(request: MemberRequest, week: int) -> HttpResponse:
         moved = attempt(form, lambda: week_versions.move_start(found, starts=form.cleaned_data["starts"]))
     if moved is None:
         return form_answer(request, "week_date", found, form, {})
-    messages.success(request, f"This version is now in effect from {said_date(found.starts)}.")
-    return _to(request, week_url(found))
+    what = "draft is now for" if found.draft else "version is now in effect from"
+    messages.success(request, f"This {what} {said_date(found.starts)}.")
+    return to_page(request, week_url(found))
 
 
 @form_methods
 @signed_in
 def drop(request: MemberRequest, week: int) -> HttpResponse:
-    """Take a version of the week away, with its history."""
+    """Drop a draft with its history; a version in effect is taken out of effect first."""
     if request.method != "POST":
-        return form_answer(request, "week_drop", access.week_for_form(request.user, week), EditForm(), {})
-    with transaction.atomic():
-        found = access.week_for_editing(request.user, week)
-        classroom, starts = found.classroom_id, said_date(found.starts)
-        week_versions.drop_week(found)
-    messages.success(request, f"The version from {starts} is gone.")
-    return _to(request, reverse("scheduling:week", args=[classroom]))
+        found = access.week_for_form(request.user, week)
+        form = None
+    else:
+        form = EditForm(request.POST)
+        with transaction.atomic():
+            found = access.week_for_editing(request.user, week)
+            classroom, starts = found.classroom_id, said_date(found.starts)
+            dropped = attempt(form, lambda: drafts.throw_away(found))
+        if dropped is not None:
+            messages.success(request, f"The draft from {starts} is gone.")
+            return to_page(request, reverse("scheduling:week", args=[classroom]))
+    return form_answer(request, "week_drop", found, form or EditForm(), {"changes": found.changes.count()})
 
 
-def _to(request: HttpRequest, url: str) -> HttpResponse:
+def to_page(request: HttpRequest, url: str) -> HttpResponse:
     if request.headers.get("HX-Request"):
         return HttpResponse(status=204, headers={"HX-Redirect": url})
     return redirect(url)

@@ -80,7 +80,7 @@ Told = tuple[State, str, str]
 
 
 def _places(year: SchoolYear) -> Places:
-    begun = Exists(Week.objects.filter(classroom=OuterRef("pk")))
+    begun = Exists(Week.objects.filter(classroom=OuterRef("pk"), draft=False))
     rooms = year.classrooms.filter(retired=False).annotate(has_week=begun).order_by("team__name", "name", "key")
     return Places(Team.objects.filter(year=year, retired=False).count(), list(rooms))
 

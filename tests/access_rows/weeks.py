@@ -11,7 +11,7 @@ ROWS: Rows = {
     ("scheduling:week-date", "GET"): EDIT,
     ("scheduling:week-date", "POST"): SENT,
     ("scheduling:week-drop", "GET"): EDIT,
-    ("scheduling:week-drop", "POST"): DONE,
+    ("scheduling:week-drop", "POST"): SENT,
     ("scheduling:week-undo", "POST"): DONE,
     ("scheduling:block-add", "GET"): EDIT,
     ("scheduling:block-add", "POST"): SENT,

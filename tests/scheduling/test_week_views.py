@@ -169,24 +169,28 @@ def test_a_classroom_without_a_week_is_begun_from_its_page(page: Client, classro
 
 
 def test_a_new_version_is_a_copy_from_its_date(page: Client, week: Week) -> None:
-    answer = page.post(f"/weeks/{week.pk}/start/", {"starts": "2026-10-05"})
+    data = {"starts": "2026-10-05", "how": "count"}
+    answer = page.post(f"/weeks/{week.pk}/start/", data)
     copy = Week.objects.get(starts="2026-10-05")
     assert answer["Location"].endswith(f"?week={copy.pk}")
     assert Block.objects.filter(column__week=copy).count() == 2
-    refused = page.post(f"/weeks/{week.pk}/start/", {"starts": "2026-10-05"})
+    assert not copy.draft
+    refused = page.post(f"/weeks/{week.pk}/start/", data)
     assert refused.status_code == 422
     assert "Another week of this classroom starts on that date." in refused.text
 
 
-def test_a_version_is_moved_to_another_date_and_dropped(page: Client, week: Week) -> None:
+def test_a_version_is_moved_to_another_date_taken_out_of_effect_and_then_dropped(page: Client, week: Week) -> None:
     later = make_week(week.classroom, starts=dt.date(2026, 10, 5))
     page.post(f"/weeks/{later.pk}/date/", {"starts": "2026-10-12"})
     later.refresh_from_db()
     assert later.starts == dt.date(2026, 10, 12)
-    assert "Drop this version" in page.get(f"/weeks/{later.pk}/start/").text
-    page.post(f"/weeks/{later.pk}/drop/")
+    assert "Take this version out of effect" in page.get(f"/weeks/{later.pk}/start/").text
+    assert page.post(f"/weeks/{later.pk}/drop/").status_code == 422
+    page.post(f"/weeks/{later.pk}/take-out/")
+    assert "Drop this draft" in page.get(f"/weeks/{later.pk}/start/").text
+    assert page.post(f"/weeks/{later.pk}/drop/").status_code == 302
     assert list(Week.objects.filter(classroom=week.classroom)) == [week]
-    assert "Drop this version" not in page.get(f"/weeks/{week.pk}/start/").text
 
 
 def test_a_combination_class_sees_which_grade_governs(client: Client) -> None:
@@ -245,7 +249,8 @@ def test_a_stale_edit_is_a_conflict_that_shows_both(page: Client, week: Week) ->
     data = {"place": f"mon:{block.column.kind_id}", "start": "09:00", "end": "09:45", "revision": 0}
     answer = page.post(f"/blocks/{block.pk}/move/", data, headers={"HX-Request": "true"})
     assert answer.status_code == 409
-    assert "Math, Monday, 8:00–9:00 (60 min)" in answer.text
+    assert "Math, Mon 8:00–9:00" in answer.text
+    assert "Yours: <b>9:00–9:45</b>" in answer.text
     assert 'value="09:00"' in answer.text
     block.refresh_from_db()
     assert block.start == minutes_of("08:00")

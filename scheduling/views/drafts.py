@@ -1,0 +1,96 @@
+"""Drafts of a week: putting one in effect, taking a version out, and two weeks side by side."""
+
+from django.contrib import messages
+from django.db import transaction
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect
+from django.views.decorators.http import require_http_methods, require_safe
+
+from scheduling import access
+from scheduling.forms.drafts import PutInEffectForm
+from scheduling.models import Week
+from scheduling.selectors.compare import comparison_of
+from scheduling.selectors.drafts import comparable, to_compare, version_from_same_date
+from scheduling.selectors.preview_words import preview_told
+from scheduling.selectors.week_sheet import version_said
+from scheduling.services import drafts
+from scheduling.views.answers import form_answer, refused_status, week_url
+from scheduling.views.weeks import to_page
+from teamroom.common.clock import said_date
+from teamroom.common.errors import RuleBroken
+from teamroom.common.forms import EditForm, attempt
+from teamroom.members.access import year_place
+from teamroom.members.signed_in import MemberRequest, signed_in
+from teamroom.members.year_pages import year_page
+
+form_methods = require_http_methods(["GET", "HEAD", "POST"])
+
+
+@form_methods
+@signed_in
+def put_in_effect(request: MemberRequest, week: int) -> HttpResponse:
+    """What putting a draft in effect would do to the minutes; sent, it is done."""
+    if request.method != "POST":
+        return _effect(request, access.week_for_form(request.user, week), PutInEffectForm())
+    form = PutInEffectForm(request.POST)
+    with transaction.atomic():
+        found = access.week_for_editing(request.user, week)
+        done = attempt(form, lambda: drafts.put_in_effect(found, member=request.user, **form.cleaned_data))
+    if done is None:
+        return _effect(request, access.week_for_form(request.user, week), form)
+    messages.success(request, f"This week is in effect from {said_date(found.starts)}. You can take it out again.")
+    return redirect(week_url(found))
+
+
+def _effect(request: MemberRequest, week: Week, form: PutInEffectForm) -> HttpResponse:
+    seen, told, refusal = drafts.mark_of(week), None, ""
+    try:
+        told = preview_told(drafts.effect_of(week, member=request.user), week.classroom.year)
+    except RuleBroken as broken:
+        refusal = broken.message
+    context = {
+        "week": week,
+        "said": version_said(week),
+        "form": form,
+        "seen": seen,
+        "told": told,
+        "refusal": refusal,
+        "same_date": version_from_same_date(week),
+        "past": week.starts < week.classroom.year.school.today(),
+        "back": week_url(week),
+    }
+    status = refused_status(form) if form.is_bound else 200
+    place = year_place(request.user, week.classroom.year)
+    return year_page(request, place, "scheduling/week_put_in_effect.html", context, status=status)
+
+
+@form_methods
+@signed_in
+def take_out(request: MemberRequest, week: int) -> HttpResponse:
+    """Take a version out of effect: it becomes a draft, with its history."""
+    if request.method != "POST":
+        return form_answer(request, "week_take_out", access.week_for_form(request.user, week), EditForm(), {})
+    form = EditForm(request.POST)
+    with transaction.atomic():
+        found = access.week_for_editing(request.user, week)
+        done = attempt(form, lambda: drafts.take_out(found, member=request.user))
+    if done is None:
+        return form_answer(request, "week_take_out", found, form, {})
+    messages.success(request, "This is a draft now, with its history. Put it in effect again whenever you like.")
+    return to_page(request, week_url(found))
+
+
+@require_safe
+@signed_in
+def compare(request: MemberRequest, week: int, other: int) -> HttpResponse:
+    """Two weeks of a classroom, or of two of a team or grade, side by side with the minutes of each."""
+    found, beside = (access.week_for_reading(request.user, pk) for pk in (week, other))
+    if not comparable(found, beside):
+        raise Http404
+    context = {
+        "week": found,
+        "told": comparison_of(found, beside, drafts.all_year(found), drafts.all_year(beside)),
+        "others": to_compare(found),
+        "back": week_url(found),
+    }
+    return year_page(request, year_place(request.user, found.classroom.year), "scheduling/week_compare.html", context)
