@@ -5,7 +5,7 @@ from collections.abc import Collection
 from django.db.models import QuerySet
 from django.http import Http404
 
-from scheduling.models import Block, Rule, Week, WeekChange
+from scheduling.models import Block, Question, Rule, Week, WeekChange
 from teamroom.common.errors import Denied
 from teamroom.dates.services import hold_year
 from teamroom.members.access import YearPlace, require, roles_in_classroom, year_for
@@ -106,6 +106,51 @@ def change_for_reason(member: Member, pk: int) -> WeekChange:
     if change.member_id != member.pk:
         raise Denied("say why somebody else changed it")
     return change
+
+
+def block_for_asking(member: Member, pk: int) -> Block:
+    """The block, for asking about it: whoever may read the week may."""
+    block = block_for_reading(member, pk)
+    require(roles_in_classroom(member, block.column.week.classroom), "ask about week")
+    return block
+
+
+def question_for_reading(member: Member, pk: int) -> Question:
+    question = Question.objects.select_related("asked_by", "settled_by").filter(pk=pk).first()
+    if question is None:
+        raise Http404
+    question.week = week_for_reading(member, question.week_id)
+    return question
+
+
+def question_for_answering(member: Member, pk: int) -> Question:
+    """The question, its row locked, for writing under it."""
+    question = Question.objects.select_for_update().filter(pk=pk).first()
+    if question is None:
+        raise Http404
+    question.week = week_for_reading(member, question.week_id)
+    require(roles_in_classroom(member, question.week.classroom), "ask about week")
+    return question
+
+
+def question_for_settling(member: Member, pk: int) -> Question:
+    """The question, its row locked: whoever asked it may settle it, and who may edit the week."""
+    question = question_for_answering(member, pk)
+    if question.asked_by_id != member.pk:
+        require(roles_in_classroom(member, question.week.classroom), "edit week")
+    return question
+
+
+def question_for_withdrawing(member: Member, pk: int) -> Question:
+    question = question_for_answering(member, pk)
+    if question.asked_by_id != member.pk:
+        raise Denied("withdraw somebody else's question")
+    return question
+
+
+def can_settle(member: Member, question: Question) -> bool:
+    """What `question_for_settling` asks, for showing the way to it."""
+    return question.asked_by_id == member.pk or can_edit_week(member, question.week)
 
 
 def can_edit_week(member: Member, week: Week) -> bool:

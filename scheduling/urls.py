@@ -33,6 +33,7 @@ urlpatterns = [
     path("weeks/<int:week>/drop/", weeks.drop, name="week-drop"),
     path("weeks/<int:week>/list/", weeks.in_words, name="week-list"),
     path("", include("scheduling.live_urls")),
+    path("", include("scheduling.question_urls")),
     # Blocks
     path("weeks/<int:week>/blocks/add/", blocks.add, name="block-add"),
     path("blocks/<int:block>/", blocks.edit, name="block-edit"),

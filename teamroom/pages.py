@@ -5,6 +5,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from scheduling.selectors.home_page import home_groups, is_new_installation
+from scheduling.selectors.questions import waiting_for
 from scheduling.selectors.specialists import own_posts
 from teamroom.dates.models import School
 from teamroom.members.access import roles_in_district, year_for, year_place
@@ -33,6 +34,7 @@ def home(request: MemberRequest) -> HttpResponse:
         "yearless": _without_a_year(member),
         "places": places,
         "posts": own_posts(member),
+        "waiting": waiting_for(member),
         "here": "classrooms",
     }
     if place:

@@ -10,6 +10,7 @@ from scheduling import access
 from scheduling.forms.weeks import BlockForm, PlaceForm, RemoveForm, SplitForm
 from scheduling.models import Block, Week
 from scheduling.selectors.block_words import block_words, places_of
+from scheduling.selectors.questions import questions_of
 from scheduling.selectors.year_words import year_words
 from scheduling.services import weeks
 from scheduling.services.block_writing import Placing, placing_of
@@ -91,7 +92,7 @@ def _for_editing(request: MemberRequest, block: int) -> Block | None:
 
 def _shown(request: MemberRequest, block: Block) -> HttpResponse:
     week = block.column.week
-    context = {"told": block_words(block)}
+    context = {"told": block_words(block), "questions": questions_of(block)}
     if not access.can_edit_week(request.user, week):
         return form_answer(request, "block", week, None, context)
     placing = placing_of(block)
@@ -113,7 +114,7 @@ def _refused(request: MemberRequest, template: str, block: Block, form: EditForm
     week = block.column.week
     if isinstance(form, PlaceForm):
         form.offer(places_of(week))
-    context = {"told": block_words(block), "stale": form.stale}
+    context = {"told": block_words(block), "stale": form.stale, "questions": questions_of(block)}
     if form.stale:
         context["conflict"] = who_was_first(request, block)
     return form_answer(request, template, week, form, context)

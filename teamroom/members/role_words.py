@@ -69,6 +69,7 @@ ROLES: dict[Role, RoleWords] = {
 DEEDS: dict[Deed, str] = {
     "read week": "Read a classroom's week, its minutes and where they come from",
     "edit week": "Change a classroom's week",
+    "ask about week": "Ask a question about a block of a week, and answer one",
     "read year": "Read the year: calendar, bells, activities, rules, teams",
     "set up year": "Change the year: calendar, bells, activities, rules; end its set-up",
     "manage team": "Change a team and its classrooms, and bring people into it",

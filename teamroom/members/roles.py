@@ -9,6 +9,7 @@ from typing import Literal, get_args
 Deed = Literal[
     "read week",
     "edit week",
+    "ask about week",
     "read year",
     "set up year",
     "manage team",
@@ -41,6 +42,7 @@ EVERYBODY: frozenset[Role] = frozenset(get_args(Role)) - {"own post"}
 MAY: dict[Deed, frozenset[Role]] = {
     "read week": EVERYBODY,
     "edit week": frozenset({"administrator", "lead", "teacher, editing together", "own classroom"}),
+    "ask about week": EVERYBODY,
     "read year": EVERYBODY,
     "set up year": frozenset({"administrator"}),
     "manage team": frozenset({"administrator", "lead"}),
