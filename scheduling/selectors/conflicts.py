@@ -49,6 +49,10 @@ class Conflict:
         return [row for row in self.rows if not row.side]
 
     @property
+    def something_to_save(self) -> bool:
+        return any(row.side != "theirs" for row in self.rows)
+
+    @property
     def clear(self) -> list[Row]:
         return [row for row in self.rows if row.side]
 

@@ -91,6 +91,15 @@ def test_the_choice_is_saved_as_one_edit_and_keeps_what_only_one_changed(
     assert WeekChange.objects.latest("revision").reason == "Agreed at lunch"
 
 
+def test_who_changed_nothing_has_nothing_to_save(page: Client, colleague: Member) -> None:
+    sent = form_of(the_block())
+    change(colleague, end=minutes_of("09:15"))
+    answer = page.post(f"/blocks/{the_block().pk}/", sent)
+    assert answer.status_code == 409
+    assert "You changed nothing of it yourself." in answer.text
+    assert "Save it like this" not in answer.text
+
+
 def test_what_is_in_question_has_to_be_chosen(page: Client, colleague: Member) -> None:
     sent = form_of(the_block(), end="09:30")
     change(colleague, end=minutes_of("09:15"))
