@@ -148,7 +148,7 @@ def shown_column(sheet: WeekSheet, today: dt.date) -> str:
 
 
 def _versions(week: Week, versions: Iterable[Week] | None) -> tuple[VersionChoice, ...]:
-    known = list(versions) if versions is not None else [week]
+    known = sorted(versions, key=lambda one: one.draft) if versions is not None else [week]
     return tuple(VersionChoice(one.pk, version_said(one), one.pk == week.pk, one.draft) for one in known)
 
 

@@ -90,7 +90,7 @@ def compare(request: MemberRequest, week: int, other: int) -> HttpResponse:
     context = {
         "week": found,
         "told": comparison_of(found, beside, drafts.all_year(found), drafts.all_year(beside)),
-        "others": to_compare(found),
+        "others": [one for one in to_compare(found) if one[0] != beside.pk],
         "back": week_url(found),
     }
     return year_page(request, year_place(request.user, found.classroom.year), "scheduling/week_compare.html", context)
