@@ -12,7 +12,6 @@ from teamroom.members.models import Classroom, Member
 
 MOST_MISSED = 30
 """Edits whose columns are drawn one by one; after more the whole sheet is."""
-MOST_TOLD = 3
 
 
 def topics_of(classroom: Classroom) -> str:
@@ -33,6 +32,9 @@ class Told:
     blocks: str
 
 
+OF_THE_YEAR = Told("The school’s calendar, times, rules or names were changed.", "")
+
+
 @dataclass(frozen=True)
 class Missed:
     """The edits of a week since a revision: by whom and what, and the columns they touched, as `day:kind key`."""
@@ -50,8 +52,8 @@ class Missed:
         return {f"{one['day']}:{kinds.get(one['kind'])}" for one in kept}
 
     def told(self, words: YearWords, reader: Member) -> list[Told]:
-        """The last few by others than the reader, oldest first."""
-        return list(self._told(words, reader))[-MOST_TOLD:]
+        """Those by others than the reader, oldest first."""
+        return list(self._told(words, reader))
 
     def _told(self, words: YearWords, reader: Member) -> Iterator[Told]:
         for change in self.changes:

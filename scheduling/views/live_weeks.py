@@ -8,8 +8,9 @@ from django.views.decorators.http import require_POST, require_safe
 
 from scheduling import access
 from scheduling.models import Week
-from scheduling.selectors.live_week import missed_since, topics_of
-from scheduling.selectors.week_sheet import sheet_of
+from scheduling.selectors.drafts import in_effect_then
+from scheduling.selectors.live_week import OF_THE_YEAR, missed_since, topics_of
+from scheduling.selectors.week_sheet import sheet_of, weeks_of
 from scheduling.selectors.year_words import day_in_full
 from scheduling.services import undoing
 from scheduling.views.answers import shown_ledger
@@ -32,19 +33,22 @@ def stale(request: MemberRequest, week: int) -> HttpResponse:
 
 
 def _stale(request: MemberRequest, week: Week, topics: str) -> dict[str, Any]:
-    seen, sheet = request.GET.get("seen", ""), sheet_of(week)
-    missed = missed_since(week, int(seen) if seen.isascii() and seen.isdigit() and len(seen) < 10 else 0)
+    told, sheet = request.GET.get("seen", ""), sheet_of(week, versions=weeks_of(week.classroom))
+    seen = int(told) if told.isascii() and told.isdigit() and len(told) < 10 else 0
+    missed = missed_since(week, seen)
     may_edit = access.can_edit_week(request.user, week)
     # What the year changed, such as its bells, can show on every column.
     of_year = request.GET.get("topics", "").partition(" ")[2] != topics.partition(" ")[2]
-    whole = of_year or missed.too_many or request.GET.get("shape") != sheet.shape
+    # A page that has seen more than there is was shown a database that is no more.
+    whole = of_year or missed.too_many or seen > week.revision or request.GET.get("shape") != sheet.shape
     return {
         "sheet": sheet,
         "topics": topics,
         "ledger": shown_ledger(sheet),
+        "other": in_effect_then(week),
         "columns": () if whole else sheet.columns_at(missed.places(sheet.words)),
         "draw_all": whole,
-        "told": missed.told(sheet.words, request.user),
+        "told": [*([OF_THE_YEAR] if of_year else []), *missed.told(sheet.words, request.user)],
         "may_edit": may_edit,
         "undoable": undoing.last_to_undo(week, request.user) if may_edit else None,
         "redoable": undoing.last_to_redo(week, request.user) if may_edit else None,

@@ -1,18 +1,24 @@
 """Two people at one week, each in a browser of their own: both see what the other does, and neither is disturbed."""
 
+import datetime as dt
 import os
+import socket
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from django.conf import settings
+from django.contrib.sessions.models import Session
+from django.db import connection, transaction
 from django.test import Client
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, BrowserContext, Page, expect
 
+from scheduling.access import block_for_editing, week_for_editing
 from scheduling.models import Block
+from scheduling.services import drafts, weeks
 from teamroom.common.embedded import lease
-from teamroom.members.models import Member
+from teamroom.members.models import Member, TeamRole
 from tests.factories import make_teammate
 from tests.live.serving import Server, a_server, wait_until_it_answers
 from tests.web.conftest import PATIENCE, OpenPage, World
@@ -20,6 +26,7 @@ from tests.web.test_pages_in_a_browser import faults
 
 At = Callable[..., Page]
 SOON = 5000
+LATER = dt.date(2026, 10, 5)
 
 
 @pytest.fixture
@@ -35,20 +42,25 @@ def server(world: World, colleague: Member) -> Iterator[Server]:
         yield server
 
 
+def signed_in_at(browser: Browser, url: str, member: Member, **how: Any) -> BrowserContext:
+    context = browser.new_context(**{"viewport": {"width": 1280, "height": 800}, **how})
+    context.set_default_timeout(PATIENCE)
+    client = Client()
+    client.force_login(member)
+    cookie = client.cookies[settings.SESSION_COOKIE_NAME].value
+    context.add_cookies([{"name": settings.SESSION_COOKIE_NAME, "value": cookie, "url": url}])
+    return context
+
+
 @pytest.fixture
 def at(browser: Browser, server: Server) -> Iterator[At]:
     """Open an address of the real server, with its streams, signed in as a member."""
     contexts: list[Any] = []
 
     def opened(path: str, member: Member, **how: Any) -> Page:
-        context = browser.new_context(**{"viewport": {"width": 1280, "height": 800}, **how})
-        context.set_default_timeout(PATIENCE)
-        contexts.append(context)
-        client = Client()
-        client.force_login(member)
         url = f"http://127.0.0.1:{server.port}"
-        cookie = client.cookies[settings.SESSION_COOKIE_NAME].value
-        context.add_cookies([{"name": settings.SESSION_COOKIE_NAME, "value": cookie, "url": url}])
+        context = signed_in_at(browser, url, member, **how)
+        contexts.append(context)
         page = context.new_page()
         with page.expect_request("**/live/?*"):
             page.goto(f"{url}{path}")
@@ -159,15 +171,145 @@ def test_a_page_out_of_sight_holds_no_stream_and_catches_up_when_it_is_looked_at
     expect(cell(theirs, math)).to_have_attribute("data-length", "75", timeout=SOON)
 
 
+LOOK_AGAIN = "document.dispatchEvent(new Event('visibilitychange'))"
+
+
 def test_each_sees_that_the_other_is_there_and_on_which_day(world: World, colleague: Member, at: At) -> None:
     lease.take(Path(os.environ["TEAMROOM_DATA"]), "valkey")
     mine = at(world.url, world.teacher)
     theirs = at(world.url, colleague)
     expect(theirs.locator("#here")).to_have_text("Also here: Olive", timeout=SOON)
-    cell(theirs, world.block("math", "tue")).locator("a").focus()
-    mine.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    with theirs.expect_response("**/here/"):
+        cell(theirs, world.block("math", "tue")).locator("a").focus()
+    mine.evaluate(LOOK_AGAIN)
     expect(mine.locator("#here")).to_have_text("Also here: Lena on Tuesday", timeout=SOON)
-    theirs.close(run_before_unload=True)
+    assert faults(mine) == []
+    theirs.goto(theirs.url.replace(world.url, "/"))
     mine.wait_for_timeout(300)
-    mine.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    mine.evaluate(LOOK_AGAIN)
     expect(mine.locator("#here")).to_have_text("", timeout=SOON)
+
+
+def test_one_s_own_edit_asks_for_nothing_again(world: World, at: At) -> None:
+    mine = at(world.url, world.teacher)
+    asked: list[str] = []
+    mine.on("request", lambda request: asked.append(request.url) if "/stale/" in request.url else None)
+    longer(mine, world.block("math"))
+    expect(mine.locator("#said")).to_contain_text("Math on Mon is now 75 minutes", timeout=SOON)
+    mine.wait_for_timeout(1000)
+    assert asked == []
+    assert mine.locator("#meanwhile").inner_text() == ""
+
+
+def test_the_page_does_not_jump_and_what_one_s_own_edit_said_stays(world: World, colleague: Member, at: At) -> None:
+    mine, theirs = at(world.url, world.teacher), at(world.url, colleague)
+    longer(mine, world.block("math"))
+    expect(mine.locator("#said")).to_contain_text("Math on Mon is now 75 minutes", timeout=SOON)
+    before, said = mine.locator("#week-grid").bounding_box(), mine.locator("#said").inner_text()
+    cell(theirs, world.block("science", "tue")).locator("a").focus()
+    theirs.keyboard.press("Delete")
+    expect(mine.locator("#meanwhile")).to_contain_text("Lena: Science on Tue", timeout=SOON)
+    assert mine.locator("#week-grid").bounding_box() == before
+    assert mine.locator("#said").inner_text() == said
+
+
+def test_the_focus_of_a_block_that_is_removed_stays_in_its_day(world: World, colleague: Member, at: At) -> None:
+    mine, theirs = at(world.url, world.teacher), at(world.url, colleague)
+    math = world.block("math")
+    cell(mine, math).locator("a").focus()
+    cell(theirs, math).locator("a").focus()
+    theirs.keyboard.press("Delete")
+    expect(cell(mine, math)).to_have_count(0, timeout=SOON)
+    assert mine.evaluate("document.activeElement.closest('.day')?.dataset.place.split(':')[0]") == "mon"
+
+
+def test_the_week_in_words_is_told_anew_and_keeps_the_focus(world: World, colleague: Member, at: At) -> None:
+    mine, theirs = at(world.url, world.teacher), at(world.url, colleague)
+    mine.locator("#in-words summary").click()
+    link = mine.locator(f"#in-words-body a[href*='/blocks/{world.block('science').pk}/']").first
+    link.focus()
+    longer(theirs, world.block("math"))
+    expect(mine.locator("#in-words-body")).to_contain_text("9:00–10:15", timeout=SOON)
+    expect(link).to_be_focused()
+    assert mine.locator("#in-words").get_attribute("open") is not None
+
+
+def test_a_draft_that_was_thrown_away_says_so_once_and_can_still_be_read(
+    world: World, colleague: Member, at: At
+) -> None:
+    with transaction.atomic():
+        held = week_for_editing(colleague, world.week.pk)
+        draft = drafts.prepare_draft(held, starts=LATER, member=colleague, name="A try")
+    mine = at(f"{world.url}?week={draft.pk}", world.teacher)
+    asked: list[str] = []
+    mine.on("request", lambda request: asked.append(request.url) if "/stale/" in request.url else None)
+    with transaction.atomic():
+        drafts.throw_away(week_for_editing(colleague, draft.pk))
+    expect(mine.locator("#lost")).to_contain_text("no longer there", timeout=SOON)
+    make_edit(world, colleague)
+    mine.wait_for_timeout(1000)
+    assert len(asked) == 1
+    assert mine.locator(".cell.block").count() == 6
+    assert faults(mine) == []
+    mine.locator("#lost a").click()
+    expect(mine.locator("#sheet-state")).to_have_attribute("data-week", str(world.week.pk))
+
+
+def test_who_is_signed_out_is_told_so_and_keeps_what_they_typed(world: World, colleague: Member, at: At) -> None:
+    mine = at(world.url, world.teacher)
+    cell(mine, world.block("math")).locator("a").click()
+    why = mine.locator("#panel textarea[name=why]")
+    why.fill("before the aide leaves")
+    Session.objects.all().delete()
+    make_edit(world, colleague)
+    expect(mine.locator("#panel .lost-notice")).to_contain_text("You are signed out", timeout=SOON)
+    assert why.input_value() == "before the aide leaves"
+    assert mine.evaluate("document.activeElement.name") == "why"
+    mine.keyboard.press("Escape")
+    expect(mine.locator("#lost a")).to_have_text("Sign in again")
+
+
+def test_who_may_no_longer_read_the_week_is_told_so(world: World, colleague: Member, open_page: OpenPage) -> None:
+    theirs = open_page(world.url, colleague)
+    expect(theirs.locator("#week-grid")).to_be_visible()
+    TeamRole.objects.filter(member=colleague).delete()
+    expect(theirs.locator("#lost")).to_contain_text("no longer open to you", timeout=12_000)
+    assert faults(theirs) == []
+
+
+def test_a_server_that_is_started_again_and_a_database_that_dropped_everybody_are_caught_up_with(
+    world: World, colleague: Member, browser: Browser
+) -> None:
+    listening = socket.create_server(("127.0.0.1", 0), backlog=64)
+    url = f"http://127.0.0.1:{listening.getsockname()[1]}"
+    with a_server(listening) as first:
+        wait_until_it_answers(first)
+        context = signed_in_at(browser, url, world.teacher)
+        mine = context.new_page()
+        with mine.expect_request("**/live/?*"):
+            mine.goto(f"{url}{world.url}")
+        drop_everybody_else()
+        reading, math = world.block("reading"), world.block("math")
+        make_edit(world, colleague)
+        expect(cell(mine, reading)).to_have_count(0, timeout=12_000)
+    make_edit(world, colleague, "math")
+    with a_server(listening):
+        expect(cell(mine, math)).to_have_count(0, timeout=15_000)
+        context.close()
+    listening.close()
+
+
+def make_edit(world: World, member: Member, activity: str = "reading") -> None:
+    """Somebody takes Monday's block of an activity out, elsewhere."""
+    with transaction.atomic():
+        block = block_for_editing(member, world.block(activity).pk)
+        weeks.remove_block(block, member=member, revision=block.revision)
+
+
+def drop_everybody_else() -> None:
+    """What a database that is started again does to everybody who was connected."""
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
+            " WHERE datname = current_database() AND pid <> pg_backend_pid()"
+        )

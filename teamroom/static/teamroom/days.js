@@ -1,7 +1,7 @@
 // Which strip of the week is in front, and on a small screen which day; both outlive a redrawn grid.
 
-let strip = null;
-let day = null;
+let strip = document.querySelector(".strip:not([hidden])")?.dataset.strip;
+let day = document.querySelector(".strip:not([hidden]) .day-frame.shown .day")?.id;
 
 function showStrip(name) {
   const strips = [...document.querySelectorAll(".strip")];

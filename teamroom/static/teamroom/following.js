@@ -5,11 +5,14 @@
 const ASK_EVERY = 5000;
 const TRY_STREAM_AGAIN = 60000;
 const MOST_FAULTS = 3;
+// The server ends each stream before this: one that is older has died without a word.
+const LONGEST = 660000;
+const TICK = 10000;
 const known = new Map();
 let stream = null;
 let timer = 0;
 let faults = 0;
-let over = false;
+let refused = "";
 
 const visible = () => document.visibilityState === "visible";
 const asked = () => [...known.keys()].map((topic) => `topic=${encodeURIComponent(topic)}`).join("&");
@@ -30,13 +33,28 @@ export function follow(topics) {
     known.set(topic, edition);
     more = true;
   }
-  if (more && known.size) restart();
+  if (more) restart();
+}
+
+function tell(topic, edition) {
+  document.dispatchEvent(new CustomEvent("teamroom:moved", { detail: { topic, edition } }));
 }
 
 function moved(topic, edition) {
   if (!known.has(topic) || known.get(topic) === edition) return;
+  // Editions go backwards only when a database was put back from a copy: then nothing shown is sure.
+  const sure = edition > known.get(topic);
   known.set(topic, edition);
-  document.dispatchEvent(new CustomEvent("teamroom:moved", { detail: { topic, edition } }));
+  tell(topic, sure ? edition : Infinity);
+}
+
+/** Signed out, or no longer for this reader's eyes: what the page shows says so when it is asked for. */
+function giveUp() {
+  refused = asked();
+  stop();
+  const topics = [...known.keys()];
+  known.clear();
+  for (const topic of topics) tell(topic, Infinity);
 }
 
 function stop() {
@@ -47,7 +65,8 @@ function stop() {
 
 function restart() {
   stop();
-  if (over || !visible() || !known.size) return;
+  // What was refused is not asked for again; a page that shows less of it by now is heard.
+  if (!visible() || !known.size || asked() === refused) return;
   if (window.EventSource && faults < MOST_FAULTS) listen();
   else ask();
 }
@@ -55,6 +74,7 @@ function restart() {
 function listen() {
   const opened = new EventSource(`/live/?${asked()}&since=${encodeURIComponent(since())}`);
   stream = opened;
+  timer = setTimeout(restart, LONGEST);
   opened.addEventListener("at", () => (faults = 0));
   opened.addEventListener("changed", (event) => {
     const { topic, edition } = JSON.parse(event.data);
@@ -78,13 +98,7 @@ async function ask() {
   timer = setTimeout(ask, ASK_EVERY);
   try {
     const answer = await fetch(`/live/positions/?${asked()}`, { redirect: "manual" });
-    // Signed out, or no longer for this reader's eyes: what the page shows says so when it is asked for.
-    if (answer.type === "opaqueredirect" || answer.status === 404) {
-      over = true;
-      stop();
-      for (const topic of known.keys()) moved(topic, -1);
-      return;
-    }
+    if (answer.type === "opaqueredirect" || answer.status === 404) return giveUp();
     if (answer.ok) for (const [topic, edition] of Object.entries(await answer.json())) moved(topic, edition);
   } catch {
     // No connection: the next asking may find one.
@@ -95,3 +109,10 @@ document.addEventListener("visibilitychange", () => (visible() ? restart() : sto
 window.addEventListener("pagehide", stop);
 window.addEventListener("pageshow", (event) => event.persisted && restart());
 window.addEventListener("online", restart);
+
+// A machine that slept holds a stream that is dead and does not know it.
+let ticked = Date.now();
+setInterval(() => {
+  if (visible() && Date.now() - ticked > 3 * TICK) restart();
+  ticked = Date.now();
+}, TICK);

@@ -1,23 +1,34 @@
-// Keeps what a page shows current while others work. An element with `data-live-topics` (`classroom-12:17 year-3:4`,
-// what it shows) and `data-live-url` is asked for again when one of them moves on; the answer is out-of-band fragments
-// of the templates that the page itself includes. Focus, scroll and an open panel stay as they are.
+// Keeps what a page shows current while others work. For any page: an element with an id and
+//   data-live-topics="classroom-12:17 year-3:4"   what it shows, read before its rows
+//   data-live-url="/weeks/7/stale/"               asked for again, permission and all, when one of the topics moves on
+// The answer is out-of-band fragments (`hx-swap-oob`) of the templates that the page itself includes, the element with
+// its new topics among them; or 204 where it is current. `topics`, and `data-seen` and `data-shape` where the element
+// has them, go with the question. Focus, scroll, what is opened and an open panel stay as they are; a block in hand, or
+// a field of the element in which somebody types, is waited for. Afterwards the document hears `teamroom:refreshed`.
 import { follow, readTopics } from "./following.js";
+import { sayInForm } from "./meanwhile.js";
+import { backTo, whereabouts } from "./whereabouts.js";
 
 const SOON = 150;
-const LATER = 400;
+const IN_HAND = 400;
+const AFTER_A_FAULT = 5000;
 const waiting = new Map();
+const heard = new Map();
 
 const lives = () => [...document.querySelectorAll("[data-live-topics]")];
-const stateOf = (element) => new Map(readTopics(element.dataset.liveTopics));
-const busy = () => document.querySelector(".cell.held, .cell.sending, .htmx-request");
+const liveOf = (event) => {
+  const element = event.detail.requestConfig?.elt ?? event.detail.elt;
+  return element?.dataset?.liveUrl ? element : null;
+};
 
-function followAll() {
-  for (const element of lives()) follow(readTopics(element.dataset.liveTopics));
+function stale(element) {
+  return readTopics(element.dataset.liveTopics).some(([topic, edition]) => (heard.get(topic) ?? edition) > edition);
 }
 
-function stale(element, topic, edition) {
-  const shown = stateOf(element);
-  return shown.has(topic) && (edition < 0 || shown.get(topic) < edition);
+function busy(element) {
+  if (document.querySelector(".cell.held, .cell.sending, .htmx-request")) return true;
+  const { activeElement: at } = document;
+  return element.contains(at) && at.matches("input, textarea") && at.value !== at.defaultValue;
 }
 
 function soon(id, after = SOON) {
@@ -28,9 +39,10 @@ function soon(id, after = SOON) {
 function refresh(id) {
   waiting.delete(id);
   const element = document.getElementById(id);
-  if (!element) return;
+  // One's own edit has brought it up to date, or there is nothing left to keep current.
+  if (!element?.dataset.liveTopics || !stale(element)) return;
   // What is in hand is not torn away: it is drawn anew once it is put down and answered.
-  if (busy()) return soon(id, LATER);
+  if (busy(element)) return soon(id, IN_HAND);
   const { liveUrl, liveTopics, seen, shape } = element.dataset;
   const url = new URL(liveUrl, location.href);
   for (const [name, value] of Object.entries({ topics: liveTopics, seen, shape })) {
@@ -41,54 +53,79 @@ function refresh(id) {
 
 document.addEventListener("teamroom:moved", (event) => {
   const { topic, edition } = event.detail;
-  for (const element of lives()) if (stale(element, topic, edition)) soon(element.id);
+  heard.set(topic, edition);
+  for (const element of lives()) if (stale(element)) soon(element.id);
 });
 
-// Where one is, as something that survives being drawn anew: the nearest element with an id, and the way down from it.
-let place = null;
-function whereabouts() {
-  const { activeElement: at } = document;
-  const home = at.closest("[id]");
-  if (!home || at === document.body) return null;
-  const kind = at.tagName;
-  return { at, id: home.id, kind, nth: [...home.querySelectorAll(kind)].indexOf(at), x: scrollX, y: scrollY };
+function followAll() {
+  for (const element of lives()) follow(readTopics(element.dataset.liveTopics));
 }
 
-const isLive = (event) => event.detail.requestConfig?.elt?.matches?.("[data-live-topics]") ?? event.detail.elt?.matches?.("[data-live-topics]");
+let place = null;
 
 document.addEventListener("htmx:beforeSwap", (event) => {
-  if (isLive(event)) place = whereabouts();
+  if (liveOf(event)) place = whereabouts();
+});
+
+document.addEventListener("htmx:oobBeforeSwap", (event) => {
+  // What looks as before stays what it is, with whatever somebody is doing in it.
+  if (place && event.detail.fragment.firstElementChild?.isEqualNode(event.detail.target)) event.preventDefault();
 });
 
 document.addEventListener("htmx:afterRequest", (event) => {
-  if (!isLive(event)) return;
+  const element = liveOf(event);
+  if (!element) return;
   const was = place;
   place = null;
-  if (event.detail.xhr?.status !== 200) return;
-  if (was && !was.at.isConnected) {
-    const home = document.getElementById(was.id);
-    const again = was.nth < 0 ? home : (home?.querySelectorAll(was.kind)[was.nth] ?? home);
-    again?.focus({ preventScroll: true });
+  const status = event.detail.xhr?.status ?? 0;
+  if (status === 200 || status === 204) {
+    for (const [topic, edition] of heard) if (edition === Infinity) heard.delete(topic);
   }
-  if (was && (scrollX !== was.x || scrollY !== was.y)) scrollTo({ left: was.x, top: was.y, behavior: "instant" });
+  if (status !== 200) return;
+  if (was) backTo(was);
   followAll();
-  tellOpenForm();
   document.dispatchEvent(new CustomEvent("teamroom:refreshed"));
 });
 
-/** A form that is open on a block somebody has changed says so, and touches nothing of what was typed. */
-function tellOpenForm() {
-  const form = document.querySelector("#panel[open] form[action^='/blocks/']");
-  const pk = form?.getAttribute("action").split("/")[2];
-  if (!pk) return;
-  const cell = document.querySelector(`.cell[data-pk="${pk}"]`);
-  if (cell && cell.dataset.revision === form.elements.revision?.value) return;
-  const said = document.querySelector(`#meanwhile [data-blocks~="${pk}"]`)?.textContent;
-  const notice = form.querySelector(".meanwhile-notice") ?? document.createElement("p");
-  notice.className = "notice meanwhile-notice";
+/** What the page shows can no longer be asked for: it stays to be read, and says so once. */
+function lost(element, why, offer, href) {
+  delete element.dataset.liveTopics;
+  document.getElementById(element.id)?.removeAttribute("data-live-topics");
+  if (document.getElementById("lost")) return;
+  const told = `${why} What you see is how it was until now. `;
+  const notice = document.createElement("p");
+  notice.id = "lost";
+  notice.className = "notice";
   notice.setAttribute("role", "status");
-  if (!notice.isConnected) form.prepend(notice);
-  notice.textContent = `${said ?? "This block was changed meanwhile."} What you typed is still here; saving shows you both.`;
+  document.getElementById("content").prepend(notice);
+  const link = document.createElement("a");
+  link.href = href;
+  link.textContent = offer;
+  notice.append(told, link);
+  sayInForm("lost-notice", `${why} What you typed is still here, to be copied.`);
+}
+
+// Before htmx acts on it: nobody is sent to another page by something they did not do.
+document.addEventListener("htmx:beforeOnLoad", (event) => {
+  const element = liveOf(event);
+  if (!element || !event.detail.xhr.getResponseHeader("HX-Redirect")) return;
+  event.preventDefault();
+  lost(element, "You are signed out.", "Sign in again", location.href);
+});
+
+// Nobody has asked for this either, so that it failed is not said as if they had.
+function failed(event) {
+  const element = liveOf(event);
+  if (!element) return;
+  event.stopPropagation();
+  if ([403, 404].includes(event.detail.xhr?.status)) {
+    lost(element, "This is no longer there, or no longer open to you.", "See what there is now", location.pathname);
+  } else {
+    soon(element.id, AFTER_A_FAULT);
+  }
+}
+for (const fault of ["htmx:responseError", "htmx:sendError", "htmx:timeout"]) {
+  document.addEventListener(fault, failed, { capture: true });
 }
 
 followAll();
