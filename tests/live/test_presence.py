@@ -1,6 +1,7 @@
 """Who is here, with a real Valkey, and without one."""
 
 import os
+import socket
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -71,6 +72,19 @@ def test_without_it_nobody_is_seen_and_nobody_waits() -> None:
         assert presence.here("here-test", ANA) == []
         presence.gone("here-test", ANA.member)
     assert time.monotonic() - begun < 2 * presence.PATIENCE + 1
+
+
+def test_one_that_takes_the_call_and_says_nothing_is_waited_for_once(settings: Any) -> None:
+    presence._server.cache_clear()
+    presence._away_until = 0.0
+    with socket.create_server(("127.0.0.1", 0)) as dumb:
+        settings.REDIS_URL = f"redis://127.0.0.1:{dumb.getsockname()[1]}/0"
+        begun = time.monotonic()
+        for _ in range(20):
+            assert presence.here("here-test", ANA) == []
+        assert time.monotonic() - begun < 2 * presence.PATIENCE
+    presence._server.cache_clear()
+    presence._away_until = 0.0
 
 
 @pytest.fixture
