@@ -1,12 +1,14 @@
 """Weeks and blocks as a member may reach them: 404 for strangers, 403 for readers who would write."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 
 from django.db.models import QuerySet
 from django.http import Http404
 
 from scheduling.models import Block, Question, Rule, Week, WeekChange
-from teamroom.common.errors import Denied
+from scheduling.selectors.team_blocks import held_with, weeks_beside
+from teamroom.common.errors import Denied, Stale
 from teamroom.dates.services import hold_year
 from teamroom.members.access import YearPlace, require, roles_in_classroom, year_for
 from teamroom.members.models import Classroom, Member
@@ -38,6 +40,13 @@ def week_for_editing(member: Member, pk: int) -> Week:
 def weeks_for_editing(member: Member, pks: Collection[int]) -> list[Week]:
     """Weeks of several classrooms for one deed, all locked as `week_for_editing` locks one, in the
     order of their classrooms; none if one of them is not there or may not be edited."""
+    found = _all_locked(pks)
+    for week in found:
+        require(roles_in_classroom(member, week.classroom), "edit week")
+    return found
+
+
+def _all_locked(pks: Collection[int]) -> list[Week]:
     weeks = Week.objects.filter(pk__in=pks)
     year = hold_year(weeks.values("classroom__year"))
     locked = weeks.select_related("classroom").select_for_update(of=("self", "classroom"))
@@ -46,7 +55,6 @@ def weeks_for_editing(member: Member, pks: Collection[int]) -> list[Week]:
         raise Http404
     for week in found:
         week.classroom.year = year
-        require(roles_in_classroom(member, week.classroom), "edit week")
     return found
 
 
@@ -76,17 +84,96 @@ def classroom_for_editing(member: Member, pk: int) -> Classroom:
     return found
 
 
-def block_for_editing(member: Member, pk: int) -> Block:
+def block_for_editing(member: Member, pk: int, *, alone: bool = False) -> Block:
     """The block with its column and week, locked and held as `week_for_editing` does.
 
-    The block is read after the lock is held, as who held it before may have changed it.
+    The block is read after the lock is held, as who held it before may have changed it. A team
+    block brings those of the other classrooms, locked as `weeks_for_editing` locks, unless it is
+    to be changed `alone`. MovedOn if others came to hold it meanwhile.
     """
-    week = _locked(member, Week.objects.filter(columns__blocks=pk))
-    block = _blocks().filter(pk=pk).first()
+    at = Block.objects.filter(pk=pk).values_list("together", "column__week").first()
+    if at is None:
+        raise Http404
+    if alone or at[0] is None:
+        week = _locked(member, Week.objects.filter(pk=at[1]))
+        block = _in_week(pk, week)
+        if alone or block.together_id is None:
+            return block
+        raise MovedOn
+    weeks = _with_those_beside(pk)
+    week = next(week for week in weeks if week.pk == at[1])
+    require(roles_in_classroom(member, week.classroom), "edit week")
+    block = _in_week(pk, week)
+    _bring_those_beside(block, weeks)
+    beside = [other.column.week.classroom for other in block.held_with or ()]
+    block.not_theirs = [room for room in beside if not can_edit_classroom(member, room)]
+    return block
+
+
+class MovedOn(Stale):
+    """A block came to be held by a classroom that was not locked: all is well if it is asked for once more."""
+
+    def __init__(self) -> None:
+        super().__init__("The team has changed this block meanwhile: look at it and decide again.")
+
+
+def _in_week(pk: int, week: Week) -> Block:
+    """A block of a week that is locked."""
+    block = _blocks().filter(pk=pk, column__week=week).first()
     if block is None:
         raise Http404
     block.column.week = week
     return block
+
+
+def _with_those_beside(pk: int, others: Collection[int] = ()) -> list[Week]:
+    """The weeks of a block and of those that hold with it, and some more, all locked."""
+    seen = _blocks().select_related("column__week__classroom__year__school").filter(pk=pk).first()
+    if seen is None:
+        raise Http404
+    beside = [block.column.week_id for block in held_with(seen)]
+    return _all_locked({seen.column.week_id, *beside, *others})
+
+
+def _bring_those_beside(block: Block, weeks: Sequence[Week]) -> None:
+    """Give a block those that hold with it, now that no edit can come between."""
+    held = {week.pk: week for week in weeks}
+    beside = held_with(block)
+    if any(other.column.week_id not in held for other in beside):
+        raise MovedOn
+    for other in beside:
+        other.column.week = held[other.column.week_id]
+    block.held_with = beside
+
+
+def _beside(block: Block, classrooms: Collection[int]) -> list[int]:
+    """The weeks of some classrooms that hold together with a block's, by their classrooms."""
+    return [week.pk for week in weeks_beside(block.column.week) if week.classroom_id in classrooms]
+
+
+@dataclass(frozen=True)
+class Sharing:
+    """A block of a team and the weeks that are to hold it too, all locked."""
+
+    block: Block
+    weeks: Sequence[Week]
+
+
+def block_for_sharing(member: Member, pk: int, classrooms: Collection[int]) -> Sharing:
+    """A block, to be held by some classrooms of its team too: their weeks beside its own, locked with
+    all that hold it already. Whoever may edit theirs may have them take a team block; to make a
+    block one, also its own."""
+    seen = block_for_reading(member, pk)
+    own = seen.column.week_id
+    weeks = _with_those_beside(pk, _beside(seen, classrooms))
+    block = _in_week(pk, next(week for week in weeks if week.pk == own))
+    _bring_those_beside(block, weeks)
+    joining = [week for week in weeks if week.classroom_id in classrooms and week.pk != own]
+    if _beside(block, classrooms) != [week.pk for week in joining]:
+        raise MovedOn
+    for week in joining if block.together_id is not None else [block.column.week, *joining]:
+        require(roles_in_classroom(member, week.classroom), "edit week")
+    return Sharing(block, joining)
 
 
 def block_for_reading(member: Member, pk: int) -> Block:

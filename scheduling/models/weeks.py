@@ -1,5 +1,7 @@
 """A classroom's weekly block schedule: its versions, their columns and blocks, and their history."""
 
+from collections.abc import Sequence
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
@@ -57,7 +59,10 @@ class Column(models.Model):
 
 class TeamBlock(models.Model):
     """What the blocks that several classrooms of a team hold in common have in common: who changes
-    one of them changes all. Times and activity stand in each classroom's own block."""
+    one of them changes all. Times and activity stand in each classroom's own block, and are the
+    same in all blocks of one team block for good: changed, they are another team block, and weeks
+    of other dates keep the one they hold.
+    """
 
     team = models.ForeignKey(Team, on_delete=models.CASCADE, related_name="team_blocks")
 
@@ -77,6 +82,11 @@ class Block(models.Model):
     why = models.TextField(blank=True)
     revision = models.PositiveIntegerField(default=1)
     together = models.ForeignKey(TeamBlock, on_delete=models.SET_NULL, null=True, blank=True, related_name="blocks")
+
+    held_with: "Sequence[Block] | None" = None
+    """Of a team block that `access` gave for an edit: what changes with it in other classrooms, locked too."""
+    not_theirs: Sequence[Classroom] = ()
+    """Those of these classrooms whose week the member who asked may not edit."""
 
     class Meta:
         constraints = [

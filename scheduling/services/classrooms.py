@@ -8,6 +8,7 @@ from django.db import transaction
 from scheduling.models import DayChange, SpecialistPost, Week
 from scheduling.services.classroom_reach import reach_anew
 from scheduling.services.compliance import ReadingChanges, recompute
+from scheduling.services.team_blocks import leave_team
 from teamroom.common.errors import RuleBroken
 from teamroom.common.keys import free_key
 from teamroom.dates.models import SchoolYear
@@ -49,6 +50,8 @@ def change_classroom(classroom: Classroom, to_be: ClassroomToBe) -> ReadingChang
     touched = list(to_be.grades) != classroom.grades or to_be.team.pk != classroom.team_id
     year = begin_year_change(classroom.year_id) if touched else year_alone(classroom.year_id)
     _check(year, to_be, but=classroom)
+    if to_be.team.pk != classroom.team_id:
+        leave_team(classroom)
     _fill(classroom, to_be)
     classroom.year = year
     classroom.save()

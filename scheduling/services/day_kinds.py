@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from django.db import transaction
 from django.db.models import OuterRef, Subquery
 
-from scheduling.models import Block, BlockCredit, BlockUse, Column, FixedStretch, Week
+from scheduling.models import Block, BlockCredit, BlockUse, Column, FixedStretch, TeamBlock, Week
 from scheduling.selectors.kind_uses import uses_of
 from scheduling.services.compliance import ReadingChanges, recompute
 from scheduling.services.week_records import contents_of, record
@@ -134,7 +134,7 @@ def _plan_both_weeks(year: SchoolYear) -> None:
     before = contents_of(touched)
     copies = [Column(week=column.week, day=f"B-{column.day}", kind_id=column.kind_id) for column in found]
     Column.objects.bulk_create(copies)
-    pairs = list(_copied_blocks(found, copies))
+    pairs = list(_copied_blocks(found, copies, _team_blocks_for_week_b(found)))
     Block.objects.bulk_create([copy for _, copy in pairs])
     BlockCredit.objects.bulk_create(
         BlockCredit(block=copy, place=credit.place, activity_id=credit.activity_id, minutes=credit.minutes)
@@ -163,7 +163,16 @@ def _plan_both_weeks(year: SchoolYear) -> None:
     record(weeks, "both weeks", "Planned each weekday for week A and week B", before=before)
 
 
-def _copied_blocks(columns: Sequence[Column], copies: Sequence[Column]) -> Iterator[tuple[Block, Block]]:
+def _team_blocks_for_week_b(columns: Sequence[Column]) -> dict[int, int]:
+    """A team block for the second week of each that stands in some columns, by its id: their days differ."""
+    held = list(TeamBlock.objects.filter(blocks__column__in=columns).distinct().order_by("pk"))
+    twins = TeamBlock.objects.bulk_create(TeamBlock(team_id=one.team_id) for one in held)
+    return {one.pk: twin.pk for one, twin in zip(held, twins, strict=True)}
+
+
+def _copied_blocks(
+    columns: Sequence[Column], copies: Sequence[Column], together: Mapping[int, int]
+) -> Iterator[tuple[Block, Block]]:
     for column, copy in zip(columns, copies, strict=True):
         for block in column.blocks.all():
             yield (
@@ -174,6 +183,6 @@ def _copied_blocks(columns: Sequence[Column], copies: Sequence[Column]) -> Itera
                     end=block.end,
                     activity_id=block.activity_id,
                     why=block.why,
-                    together_id=block.together_id,
+                    together_id=together.get(block.together_id or 0),
                 ),
             )

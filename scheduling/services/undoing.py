@@ -18,7 +18,7 @@ from scheduling.selectors.year_words import year_words
 from scheduling.services import block_writing as writing
 from scheduling.services.block_writing import Placing, placing_of
 from scheduling.services.bringing_back import brought_back
-from scheduling.services.week_edits import By, Edit, Put, edit_week, follow_up, in_edit, write_change
+from scheduling.services.week_edits import By, Edit, Put, edit_of, edit_week, follow_up, in_edit, write_change
 from scheduling.week_replay import as_placed
 from teamroom.common.clock import said_clock
 from teamroom.common.errors import RuleBroken, Stale
@@ -104,9 +104,9 @@ def _take_back_in_all(week: Week, member: Member, latest: WeekChange, deed: str,
         write_change(weeks[part.week_id], by, deed, _said(part, deed), out=out, put=put, undoes=part)
         for part, put, out in inverses
     ]
-    changed = follow_up([weeks[part.week_id] for part in parts])
+    touched = [weeks[part.week_id] for part in parts]
     own = next(change for change in written if change.week_id == week.pk)
-    return Edit(own, changed.of(week.classroom_id))
+    return edit_of(own, touched, follow_up(touched))
 
 
 def inverse_of(week: Week, change: WeekChange, member: Member) -> tuple[list[Put], list[Block]]:

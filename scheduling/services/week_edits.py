@@ -17,7 +17,7 @@ from scheduling.services.compliance import ReadingChanges, recompute
 from teamroom.common.clock import said_clock
 from teamroom.common.errors import RuleBroken, Stale
 from teamroom.common.live.announcing import announce, classroom_topic
-from teamroom.members.models import Member
+from teamroom.members.models import Classroom, Member
 
 # The caller's transaction is the edit's own; a savepoint inside it would cost two round trips.
 in_edit = transaction.atomic(savepoint=False)
@@ -27,11 +27,20 @@ Put = tuple[int | None, Placing]
 
 
 @dataclass(frozen=True)
+class Elsewhere:
+    """What an edit of several weeks did in another classroom."""
+
+    classroom: Classroom
+    readings: ReadingChanges
+
+
+@dataclass(frozen=True)
 class Edit:
-    """What an edit did: its record, and the readings it changed."""
+    """What an edit did: its record, the readings it changed, and what it did in other classrooms."""
 
     change: WeekChange
     readings: ReadingChanges
+    elsewhere: tuple[Elsewhere, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -56,6 +65,13 @@ def edit_week(
     """Take blocks out of a week and put others in, as one recorded change, with all that follows from it."""
     change = write_change(week, by, deed, summary, out=out, put=put, undoes=undoes)
     return Edit(change, follow_up([week]))
+
+
+def edit_of(change: WeekChange, weeks: Sequence[Week], readings: ReadingChanges) -> Edit:
+    """An edit of several weeks as somebody made it at one of them, whose record is given."""
+    own = change.week.classroom_id
+    others = [week.classroom for week in weeks if week.classroom_id != own]
+    return Edit(change, readings.of(own), tuple(Elsewhere(room, readings.of(room.pk)) for room in others))
 
 
 def follow_up(weeks: Sequence[Week]) -> ReadingChanges:

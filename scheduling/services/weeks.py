@@ -2,7 +2,8 @@
 
 The caller has the week from `access.week_for_editing` (or `block_for_editing`) inside the same
 transaction, so it is locked and its year held; an edit checks what it edits, writes it, appends the change record,
-raises the revisions and brings the classroom's readings up to date.
+raises the revisions and brings the classroom's readings up to date. Of a team block it does so in every classroom that
+holds it, as one deed.
 """
 
 from dataclasses import replace
@@ -13,6 +14,7 @@ from scheduling.minutes.plan import Credit
 from scheduling.models import Block, Week
 from scheduling.selectors.year_inputs import year_inputs
 from scheduling.services.block_writing import Placing, placing_of
+from scheduling.services.team_blocks import edit_block
 from scheduling.services.week_edits import By, Edit, check_fresh, edit_week, in_edit
 from teamroom.common.clock import said_clock, written_clock
 from teamroom.common.errors import RuleBroken
@@ -31,10 +33,8 @@ def change_block(block: Block, *, member: Member, revision: int, placing: Placin
     check_fresh(block, revision)
     if placing == placing_of(block):
         raise RuleBroken("Nothing was changed.")
-    week = block.column.week
-    return edit_week(
-        week, By(member, reason), "change", f"Changed {_told(week, placing)}", out=[block], put=[(block.pk, placing)]
-    )
+    summary = f"Changed {_told(block.column.week, placing)}"
+    return edit_block(block, By(member, reason), "change", summary, put=[(block.pk, placing)])
 
 
 @in_edit
@@ -46,10 +46,8 @@ def move_block(
     placing = placing_of(block, day=day, kind=kind, start=start, end=end)
     if placing == placing_of(block):
         raise RuleBroken("The block is already there.")
-    week = block.column.week
-    return edit_week(
-        week, By(member, reason), "move", f"Moved {_told(week, placing)}", out=[block], put=[(block.pk, placing)]
-    )
+    summary = f"Moved {_told(block.column.week, placing)}"
+    return edit_block(block, By(member, reason), "move", summary, put=[(block.pk, placing)])
 
 
 @in_edit
@@ -61,21 +59,19 @@ def split_block(block: Block, *, member: Member, revision: int, at: int, reason:
     whole = placing_of(block)
     first, second = _halves(whole, at)
     summary = f"Split {_told(block.column.week, whole)} at {written_clock(at)}"
-    return edit_week(
-        block.column.week, By(member, reason), "split", summary, out=[block], put=[(block.pk, first), (None, second)]
-    )
+    return edit_block(block, By(member, reason), "split", summary, put=[(block.pk, first), (None, second)])
 
 
 @in_edit
 def remove_block(block: Block, *, member: Member, revision: int, reason: str = "") -> Edit:
     """Take a block out of the week."""
     check_fresh(block, revision)
-    week = block.column.week
-    return edit_week(week, By(member, reason), "remove", f"Removed {_told(week, placing_of(block))}", out=[block])
+    summary = f"Removed {_told(block.column.week, placing_of(block))}"
+    return edit_block(block, By(member, reason), "remove", summary)
 
 
 def _halves(whole: Placing, at: int) -> tuple[Placing, Placing]:
-    first, second = replace(whole, end=at), replace(whole, start=at, together=None)
+    first, second = replace(whole, end=at), replace(whole, start=at)
     if not whole.credits:
         return first, second
     planned = PlannedBlock(
