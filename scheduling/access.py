@@ -171,6 +171,8 @@ def block_for_sharing(member: Member, pk: int, classrooms: Collection[int]) -> S
     joining = [week for week in weeks if week.classroom_id in classrooms and week.pk != own]
     if _beside(block, classrooms) != [week.pk for week in joining]:
         raise MovedOn
+    holding = {other.column.week_id for other in block.held_with or ()}
+    joining = [week for week in joining if week.pk not in holding]
     for week in joining if block.together_id is not None else [block.column.week, *joining]:
         require(roles_in_classroom(member, week.classroom), "edit week")
     return Sharing(block, joining)

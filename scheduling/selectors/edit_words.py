@@ -6,6 +6,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from scheduling.minutes import figures
+from scheduling.minutes.figures import listed
 from scheduling.models import Reading, WeekChange
 from scheduling.selectors.ledger import Pair, visibly
 from scheduling.selectors.year_words import PartWords, RuleWords, YearWords, day_said
@@ -16,11 +17,30 @@ Kept = Mapping[str, Any]
 MOST_TOLD = 2
 OF_A_BLOCK = ("add", "change", "move", "split", "remove")
 """Deeds whose record is about one block; the others say themselves what they did."""
+OF_THE_TEAM = {
+    "share": "is a team block now",
+    "join": "is held with the team now",
+    "step out": "is this classroom’s own now",
+}
+"""Deeds that change with whom a block is held; of many blocks at once their record says itself what they did."""
 
 
 def edit_said(change: WeekChange, changes: Sequence[Pair], words: YearWords) -> str:
     """`Mathematics moved to Tue 9:00. Science is 20 minutes short in the week of 7 Sep.`"""
     return " ".join((deed_said(change, words), *_consequences(changes, words)))
+
+
+Elsewhere = Sequence[tuple[str, Sequence[Pair]]]
+"""Other classrooms by name, and what an edit changed of their readings."""
+
+
+def elsewhere_said(elsewhere: Elsewhere, words: YearWords) -> str:
+    """`In Room 14 and Room 15 too. Room 14: Science is now met.`; nothing if an edit was of one classroom."""
+    if not elsewhere:
+        return ""
+    lead = f"In {listed([room for room, _ in elsewhere])} too."
+    told = [f"{room}: {turned[0]}" for room, pairs in elsewhere if (turned := list(_turned(pairs, words)))]
+    return " ".join((lead, *told[:MOST_TOLD], *(["More verdicts changed there."] if len(told) > MOST_TOLD else [])))
 
 
 def deed_said(change: WeekChange, words: YearWords) -> str:
@@ -29,9 +49,12 @@ def deed_said(change: WeekChange, words: YearWords) -> str:
     kept = after or before
     if change.undoes_id is not None:
         return _back_and_forth_said(change, words)
-    if change.deed not in OF_A_BLOCK or not kept:
+    if change.deed not in (*OF_A_BLOCK, *OF_THE_TEAM) or not kept or len(change.after) > MOST_TOLD:
         return f"{change.summary}."
     name = name_said(words, kept)
+    if change.deed in OF_THE_TEAM:
+        where = f"on {place_said(words, kept)} {said_span(kept['start'], kept['end'])}"
+        return f"{name} {where} {OF_THE_TEAM[change.deed]}."
     if change.deed == "add":
         return f"{name} added on {place_said(words, after)} {said_span(after['start'], after['end'])}."
     if change.deed == "remove":

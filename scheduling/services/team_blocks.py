@@ -6,8 +6,7 @@ stand. The caller has the block from `access`, inside the same transaction, with
 """
 
 import uuid
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from dataclasses import replace
 
 from scheduling.access import Sharing
@@ -24,6 +23,7 @@ from scheduling.services.week_edits import (
     edit_week,
     follow_up,
     in_edit,
+    refused_in,
     write_change,
 )
 from scheduling.services.week_records import contents_of, record
@@ -51,7 +51,7 @@ def edit_block(block: Block, by: By, deed: str, summary: str, *, put: Sequence[P
     by = replace(by, batch=uuid.uuid4()) if len(weeks) > 1 else by
     change = write_change(block.column.week, by, deed, summary, out=[block], put=wanted)
     for other in block.held_with:
-        with _in(other.column.week.classroom):
+        with refused_in(other.column.week.classroom):
             for _, placing in wanted:
                 _check_column(other, placing)
             own = [_as_others(other, pk, placing) for pk, placing in wanted]
@@ -156,12 +156,3 @@ def _check_column(other: Block, placing: Placing) -> None:
         return
     if not Column.objects.filter(week=other.column.week, day=placing.day, kind=kind).exists():
         raise RuleBroken(f"{not_planned_apart(kind)}.", field="day")
-
-
-@contextmanager
-def _in(classroom: Classroom) -> Iterator[None]:
-    """What is refused inside is told as refused in that classroom."""
-    try:
-        yield
-    except RuleBroken as broken:
-        raise RuleBroken(f"In {classroom}, {broken.message}", field=broken.field) from broken

@@ -8,6 +8,7 @@ edit of several weeks all of them.
 
 import uuid
 from collections.abc import Collection, Sequence
+from contextlib import nullcontext
 
 from django.db.models import QuerySet
 
@@ -18,7 +19,17 @@ from scheduling.selectors.year_words import year_words
 from scheduling.services import block_writing as writing
 from scheduling.services.block_writing import Placing, placing_of
 from scheduling.services.bringing_back import brought_back
-from scheduling.services.week_edits import By, Edit, Put, edit_of, edit_week, follow_up, in_edit, write_change
+from scheduling.services.week_edits import (
+    By,
+    Edit,
+    Put,
+    edit_of,
+    edit_week,
+    follow_up,
+    in_edit,
+    refused_in,
+    write_change,
+)
 from scheduling.week_replay import as_placed
 from teamroom.common.clock import said_clock
 from teamroom.common.errors import RuleBroken, Stale
@@ -99,7 +110,10 @@ def _take_back_in_all(week: Week, member: Member, latest: WeekChange, deed: str,
     if {part.week_id for part in parts} - weeks.keys():
         raise Stale("This edit was made in several classrooms. Load the page again, and decide then.")
     by = By(member, batch=uuid.uuid4())
-    inverses = [(part, *inverse_of(weeks[part.week_id], part, member)) for part in parts]
+    inverses = []
+    for part in parts:
+        with refused_in(weeks[part.week_id].classroom) if part.week_id != week.pk else nullcontext():
+            inverses.append((part, *inverse_of(weeks[part.week_id], part, member)))
     written = [
         write_change(weeks[part.week_id], by, deed, _said(part, deed), out=out, put=put, undoes=part)
         for part, put, out in inverses

@@ -4,7 +4,8 @@ The caller has the weeks from `access`, inside the same transaction, locked and 
 """
 
 import uuid
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from django.db import transaction
@@ -127,6 +128,17 @@ def write_change(
         after=after,
         undoes=undoes,
     )
+
+
+@contextmanager
+def refused_in(classroom: Classroom) -> Iterator[None]:
+    """What is refused inside is told as refused in that classroom, for an edit that is made at another."""
+    try:
+        yield
+    except RuleBroken as broken:
+        said = broken.message
+        said = said[:1].lower() + said[1:] if said.startswith("This ") else said
+        raise RuleBroken(f"In {classroom}, {said}", field=broken.field) from broken
 
 
 def check_fresh(block: Block, revision: int) -> None:

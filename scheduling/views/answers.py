@@ -10,10 +10,11 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 
 from scheduling.models import Week, WeekChange
-from scheduling.selectors.edit_words import edit_said
+from scheduling.selectors.edit_words import edit_said, elsewhere_said
 from scheduling.selectors.ledger import Ledger, Pair, ledger_of, visibly
 from scheduling.selectors.live_week import topics_of
 from scheduling.selectors.week_sheet import WeekSheet, sheet_of
+from scheduling.selectors.year_words import YearWords
 from scheduling.services import drafts
 from scheduling.services.undoing import last_to_redo, last_to_undo
 from scheduling.services.week_edits import Edit
@@ -58,7 +59,7 @@ def edited(request: MemberRequest, week: Week, edit: Edit) -> HttpResponse:
     """The sheet after an edit: for htmx only what changed, else back to the week with the message."""
     topics = topics_of(week.classroom)
     sheet = sheet_of(week)
-    said = edit_said(edit.change, edit.readings.pairs, sheet.words)
+    said = said_of(edit, sheet.words)
     column, at = _focus(sheet, edit.change)
     if not is_fragment(request):
         messages.success(request, said)
@@ -70,6 +71,13 @@ def edited(request: MemberRequest, week: Week, edit: Edit) -> HttpResponse:
     response["HX-Reswap"] = "innerHTML"
     response["HX-Trigger-After-Settle"] = json.dumps({"teamroom:edited": {"column": column, "at": at}})
     return response
+
+
+def said_of(edit: Edit, words: YearWords) -> str:
+    """What an edit did, here and in the other classrooms it was made in."""
+    elsewhere = [(str(one.classroom), one.readings.pairs) for one in edit.elsewhere]
+    own = edit_said(edit.change, edit.readings.pairs, words)
+    return f"{own} {elsewhere_said(elsewhere, words)}".rstrip()
 
 
 def _changed(request: MemberRequest, sheet: WeekSheet, edit: Edit) -> dict[str, Any]:
