@@ -7,12 +7,13 @@ from django.db.models import QuerySet
 from django.http import Http404
 
 from scheduling.models import Block, Question, Rule, Week, WeekChange
-from scheduling.selectors.team_blocks import held_with, weeks_beside
+from scheduling.selectors.team_blocks import held_with, rooms_to_share_with, weeks_beside
 from teamroom.common.errors import Denied, Stale
 from teamroom.dates.services import hold_year
-from teamroom.members.access import YearPlace, require, roles_in_classroom, year_for
+from teamroom.members.access import YearPlace, require, roles_in_classroom, roles_in_team, year_for
 from teamroom.members.models import Classroom, Member
 from teamroom.members.roles import Deed, Role, may
+from teamroom.members.selectors import taught_today
 
 
 def classroom_for_reading(member: Member, pk: int) -> Classroom:
@@ -106,7 +107,8 @@ def block_for_editing(member: Member, pk: int, *, alone: bool = False) -> Block:
     block = _in_week(pk, week)
     _bring_those_beside(block, weeks)
     beside = [other.column.week.classroom for other in block.held_with or ()]
-    block.not_theirs = [room for room in beside if not can_edit_classroom(member, room)]
+    theirs = editable(member, beside)
+    block.not_theirs = [room for room in beside if room not in theirs]
     return block
 
 
@@ -144,6 +146,17 @@ def _bring_those_beside(block: Block, weeks: Sequence[Week]) -> None:
     for other in beside:
         other.column.week = held[other.column.week_id]
     block.held_with = beside
+
+
+def block_for_sharing_form(member: Member, pk: int) -> tuple[Block, list[Classroom]]:
+    """A block, for showing how others could hold it: it and those classrooms of the team, not yet holding it,
+    whose weeks the member may edit. A block that is no team block yet also asks for that of its own week."""
+    block = block_for_reading(member, pk)
+    own = block.column.week.classroom
+    rooms = editable(member, rooms_to_share_with(block))
+    if block.together_id is None or not rooms:
+        require(roles_in_classroom(member, own), "edit week")
+    return block, rooms
 
 
 def _beside(block: Block, classrooms: Collection[int]) -> list[int]:
@@ -250,6 +263,15 @@ def can_edit_week(member: Member, week: Week) -> bool:
 def can_edit_classroom(member: Member, classroom: Classroom) -> bool:
     roles: set[Role] = roles_in_classroom(member, classroom)
     return may(roles, "edit week")
+
+
+def editable(member: Member, classrooms: Sequence[Classroom]) -> list[Classroom]:
+    """Those of some classrooms of one team whose weeks a member may edit, in two questions."""
+    if classrooms and not may(roles_in_team(member, classrooms[0].team), "edit week"):
+        own = taught_today(member).filter(classroom__in=classrooms).values_list("classroom", flat=True)
+        mine = set(own) if may({"own classroom"}, "edit week") else set()
+        return [room for room in classrooms if room.pk in mine]
+    return list(classrooms)
 
 
 def _weeks() -> QuerySet[Week]:

@@ -34,6 +34,7 @@ urlpatterns = [
     path("weeks/<int:week>/list/", weeks.in_words, name="week-list"),
     path("", include("scheduling.live_urls")),
     path("", include("scheduling.question_urls")),
+    path("", include("scheduling.team_block_urls")),
     # Blocks
     path("weeks/<int:week>/blocks/add/", blocks.add, name="block-add"),
     path("blocks/<int:block>/", blocks.edit, name="block-edit"),

@@ -10,6 +10,7 @@ from scheduling.minutes.plan import Bell, FixedStretch
 from scheduling.selectors.sheet_columns import Place, Source
 from scheduling.selectors.year_words import ActivityWords, YearWords, capital, day_in_full, day_said
 from teamroom.common.clock import said_clock, said_span, written_clock
+from teamroom.common.wording import counted
 from teamroom.dates.calendar_maths import REGULAR
 
 SHORTEST_GAP = 5
@@ -26,6 +27,7 @@ class BlockRow(NamedTuple):
     activity_id: int
     revision: int
     why: str
+    together: int | None = None
 
 
 Rows = Mapping[Place, list[BlockRow]]
@@ -43,7 +45,8 @@ class Share(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """A stretch of a column: a block, fixed time, or free time (`what`), told in words."""
+    """A stretch of a column: a block, fixed time, or free time (`what`), told in words. `rooms` is in how
+    many classrooms a change of a team block shows, 0 for any other."""
 
     what: str
     id: str
@@ -61,6 +64,7 @@ class Cell:
     notes: tuple[str, ...] = ()
     state: str = ""
     tag: str = ""
+    rooms: int = 0
     starts: str = ""
     ends: str = ""
 
@@ -89,10 +93,11 @@ class Drawing:
         bells: Mapping[str, Bell],
         rows: Rows,
         credits: Credits,
+        rooms: Mapping[int, int],
         first: int,
         last: int,
     ) -> None:
-        self.words, self.bells, self.rows, self.credits = words, bells, rows, credits
+        self.words, self.bells, self.rows, self.credits, self.rooms = words, bells, rows, credits, rooms
         self.first, self.last = first, last
 
     def column(self, source: Source) -> SheetColumn:
@@ -145,6 +150,8 @@ class Drawing:
         notes, state = self._notes(block, bell, fixed, cut_to)
         told = [f"{activity.name}, {full} {said_clock(block.start)} to {said_clock(block.end)}, {length} minutes."]
         credited = listed([f"{share.name} {share.minutes}" for share in shares])
+        rooms = self.rooms.get(block.together or 0, 0)
+        told += [f"Team block, in {counted(rooms, 'classroom')}."] if rooms else []
         told += [f"Credits {credited}."] if credited else []
         told += [f"{note}." for note in notes]
         told += [f"Why: {block.why}"] if block.why else []
@@ -165,6 +172,7 @@ class Drawing:
             notes=notes,
             state=state,
             tag=TAGS.get(state, ""),
+            rooms=rooms,
         )
 
     def _shares(self, block: BlockRow) -> tuple[Share, ...]:

@@ -38,9 +38,15 @@ def elsewhere_said(elsewhere: Elsewhere, words: YearWords) -> str:
     """`In Room 14 and Room 15 too. Room 14: Science is now met.`; nothing if an edit was of one classroom."""
     if not elsewhere:
         return ""
-    lead = f"In {listed([room for room, _ in elsewhere])} too."
+    return " ".join((f"In {listed([room for room, _ in elsewhere])} too.", *verdicts_elsewhere(elsewhere, words)))
+
+
+def verdicts_elsewhere(elsewhere: Elsewhere, words: YearWords) -> Iterator[str]:
+    """`Room 14: Science is now met.`, for some of the classrooms in which a verdict turned."""
     told = [f"{room}: {turned[0]}" for room, pairs in elsewhere if (turned := list(_turned(pairs, words)))]
-    return " ".join((lead, *told[:MOST_TOLD], *(["More verdicts changed there."] if len(told) > MOST_TOLD else [])))
+    yield from told[:MOST_TOLD]
+    if len(told) > MOST_TOLD:
+        yield "More verdicts changed there."
 
 
 def deed_said(change: WeekChange, words: YearWords) -> str:

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 from django.db.models import Count, QuerySet
 
+from scheduling.minutes.figures import listed
 from scheduling.models import Block, Column, Week
-from teamroom.common.clock import said_clock, said_span
+from teamroom.common.clock import said_clock, said_date, said_span
 from teamroom.dates.models import DayKind
 from teamroom.members.models import Classroom
 
@@ -60,6 +61,47 @@ def kept_elsewhere(block: Block, beside: Sequence[Block]) -> list[Week]:
     weeks = Week.objects.filter(columns__blocks__together=block.together_id, classroom__retired=False)
     changed = [block.column.week_id, *(other.column.week_id for other in beside)]
     return list(weeks.exclude(pk__in=changed).select_related("classroom", "drafted_by").order_by("classroom", "starts"))
+
+
+def rooms_to_share_with(block: Block) -> list[Classroom]:
+    """The classrooms of a block's team that do not hold it with it, in the order of their names."""
+    own = block.column.week.classroom
+    holding = [own.pk, *(other.column.week.classroom_id for other in held_with(block))]
+    rooms = Classroom.objects.filter(team=own.team_id, retired=False).exclude(pk__in=holding)
+    return list(rooms.select_related("team").order_by("name", "pk"))
+
+
+@dataclass(frozen=True, slots=True)
+class TeamWords:
+    """A block as its team holds it, told to people. `held` says whether it is a team block; `rooms`
+    are the classrooms a change of it shows in too, `kept` the weeks that it leaves as they are, and
+    `more` whether others could hold it."""
+
+    team: str
+    held: bool
+    rooms: tuple[Classroom, ...]
+    kept: str
+    more: bool
+
+    @property
+    def others(self) -> str:
+        return listed([str(room) for room in self.rooms])
+
+
+def team_words(block: Block) -> TeamWords:
+    """How a block, whose column and week are loaded, is held."""
+    beside, room = held_with(block), block.column.week.classroom
+    kept = [
+        f"{week.classroom} {said_date(week.starts)}{' (draft)' if week.draft else ''}"
+        for week in kept_elsewhere(block, beside)
+    ]
+    return TeamWords(
+        team=str(room.team),
+        held=block.together_id is not None,
+        rooms=tuple(other.column.week.classroom for other in beside),
+        kept=listed(kept),
+        more=Classroom.objects.filter(team=room.team_id, retired=False).count() > len(beside) + 1,
+    )
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,7 @@
 """The week as a sheet: strips of day columns, each with its bell, fixed time, blocks and free time.
 
-Everything a template shows is worked out here, in two queries, however many blocks there are.
+Everything a template shows is worked out here, in two queries, however many blocks there are; two more where the
+classroom holds team blocks.
 """
 
 import datetime as dt
@@ -14,6 +15,7 @@ from scheduling.minutes.plan import Bell
 from scheduling.models import BlockCredit, Column, Week
 from scheduling.selectors.column_drawing import BlockRow, Credits, Drawing, Rows, SheetColumn
 from scheduling.selectors.sheet_columns import Source, main_columns, other_columns
+from scheduling.selectors.team_blocks import rooms_holding
 from scheduling.selectors.year_words import YearWords, year_words
 from teamroom.common.clock import said_clock, said_date
 from teamroom.members.models import Classroom
@@ -110,7 +112,7 @@ def sheet_of(week: Week, *, versions: Iterable[Week] | None = None) -> WeekSheet
         versions=_versions(week, versions),
         main=tuple(main),
         other=tuple(other),
-        draw=Drawing(words, bells, rows, credits, first, last),
+        draw=Drawing(words, bells, rows, credits, _rooms(week, rows), first, last),
     )
 
 
@@ -156,12 +158,17 @@ def _rows(week: Week) -> dict[tuple[str, int], list[BlockRow]]:
     """The week's blocks by column place, in one query; a column without blocks is there too."""
     rows: dict[tuple[str, int], list[BlockRow]] = {}
     columns = Column.objects.filter(week=week).order_by("pk", "blocks__start")
-    wanted = ("pk", "start", "end", "activity_id", "revision", "why")
+    wanted = ("pk", "start", "end", "activity_id", "revision", "why", "together_id")
     for day, kind, *row in columns.values_list("day", "kind_id", *(f"blocks__{name}" for name in wanted)):
         held = rows.setdefault((day, kind), [])
         if row[0] is not None:
             held.append(BlockRow(*row))
     return rows
+
+
+def _rooms(week: Week, rows: Rows) -> dict[int, int]:
+    """In how many classrooms a change of each team block shows; asked only where there is one."""
+    return rooms_holding(week, {block.together for blocks in rows.values() for block in blocks if block.together})
 
 
 def _credits(week: Week) -> Credits:

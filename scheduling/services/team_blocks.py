@@ -72,9 +72,7 @@ def not_theirs_said(classrooms: Sequence[Classroom]) -> str:
 
 
 @in_edit
-def share(
-    sharing: Sharing, *, member: Member, revision: int, seen: Sequence[str], reason: str = ""
-) -> tuple[Edit, Sequence[Classroom]]:
+def share(sharing: Sharing, *, member: Member, revision: int, seen: Sequence[str], reason: str = "") -> Edit:
     """Let the weeks of a sharing hold its block too, which becomes a team block if it is none.
 
     In each it takes the place of a block that equals it, or goes into free time; RuleBroken, naming
@@ -96,7 +94,7 @@ def share(
     for way, week in zip(ways, sharing.weeks, strict=True):
         changes.append(_join(week, way, by, placing))
     weeks = [change.week for change in changes]
-    return edit_of(changes[0], weeks, follow_up(weeks)), [week.classroom for week in sharing.weeks]
+    return edit_of(changes[0], weeks, follow_up(weeks))
 
 
 @in_edit

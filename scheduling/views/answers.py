@@ -42,10 +42,14 @@ def form_answer(
     return response
 
 
-def refusal(request: MemberRequest, week: Week, sentence: str, status: int = UNPROCESSABLE) -> HttpResponse:
-    """A refusal without a form: in the message line, or there again after going back to the week."""
+def refusal(
+    request: MemberRequest, week: Week, sentence: str, status: int = UNPROCESSABLE, step_out: int | None = None
+) -> HttpResponse:
+    """A refusal without a form: in the message line, or there again after going back to the week.
+    `step_out` is a team block that stepping out of would mend it."""
     if is_fragment(request):
-        return render(request, "scheduling/_refusal.html", {"sentence": sentence}, status=status)
+        context = {"sentence": sentence, "step_out": step_out}
+        return render(request, "scheduling/_refusal.html", context, status=status)
     messages.error(request, sentence)
     return redirect(week_url(week))
 

@@ -11,9 +11,11 @@ from scheduling.forms.weeks import BlockForm, PlaceForm, RemoveForm, SplitForm
 from scheduling.models import Block, Week
 from scheduling.selectors.block_words import block_words, places_of
 from scheduling.selectors.questions import questions_of
+from scheduling.selectors.team_blocks import team_words
 from scheduling.selectors.year_words import year_words
 from scheduling.services import weeks
 from scheduling.services.block_writing import Placing, placing_of
+from scheduling.services.team_blocks import not_theirs_said
 from scheduling.services.week_edits import Edit
 from scheduling.views.answers import edited, form_answer, refusal
 from scheduling.views.conflicts import conflict_answer, gone_answer, wanted, who_was_first, with_the_last_word
@@ -92,7 +94,7 @@ def _for_editing(request: MemberRequest, block: int) -> Block | None:
 
 def _shown(request: MemberRequest, block: Block) -> HttpResponse:
     week = block.column.week
-    context = {"told": block_words(block), "questions": questions_of(block)}
+    context = {**_told(request, block), "questions": questions_of(block)}
     if not access.can_edit_week(request.user, week):
         return form_answer(request, "block", week, None, context)
     placing = placing_of(block)
@@ -109,12 +111,25 @@ def _shown(request: MemberRequest, block: Block) -> HttpResponse:
     return form_answer(request, "block_edit", week, form, context)
 
 
+def _told(request: MemberRequest, block: Block) -> dict[str, Any]:
+    """The block in words, with whom it is held, and which of them the reader may not change."""
+    team = team_words(block)
+    theirs = access.editable(request.user, team.rooms)
+    barred = [room for room in team.rooms if room not in theirs]
+    return {
+        "told": block_words(block),
+        "team": team,
+        "barred": not_theirs_said(barred) if barred else "",
+        "may_step_out": access.can_edit_week(request.user, block.column.week),
+    }
+
+
 def _refused(request: MemberRequest, template: str, block: Block, form: EditForm) -> HttpResponse:
     """The form again, with what the block is now beside what was asked if somebody was first."""
     week = block.column.week
     if isinstance(form, PlaceForm):
         form.offer(places_of(week))
-    context = {"told": block_words(block), "stale": form.stale, "questions": questions_of(block)}
+    context = {**_told(request, block), "stale": form.stale, "questions": questions_of(block)}
     if form.stale:
         context["conflict"] = who_was_first(request, block)
     return form_answer(request, template, week, form, context)
@@ -127,7 +142,7 @@ def move(request: MemberRequest, block: int) -> HttpResponse:
     """Give a block another day or other times; what the grid sends when a block is dragged."""
     if request.method != "POST":
         found = access.block_for_form(request.user, block)
-        return form_answer(request, "block_move", found.column.week, _place_form(found), {"told": block_words(found)})
+        return form_answer(request, "block_move", found.column.week, _place_form(found), _told(request, found))
     with transaction.atomic():
         held = _for_editing(request, block)
         if held is None:
@@ -141,7 +156,7 @@ def move(request: MemberRequest, block: int) -> HttpResponse:
     if form.stale:
         return conflict_answer(request, found, form, _placed(found, form))
     if is_fragment(request) and "dragged" in request.POST:
-        return refusal(request, week, " ".join(form.faults))
+        return refusal(request, week, " ".join(form.faults), step_out=found.pk if found.not_theirs else None)
     return _refused(request, "block_move", found, form)
 
 
@@ -183,7 +198,7 @@ def split(request: MemberRequest, block: int) -> HttpResponse:
         found = access.block_for_form(request.user, block)
         middle = found.start + (found.end - found.start) // 10 * 5
         form = SplitForm(initial={"at": middle or found.start, "revision": found.revision})
-        return form_answer(request, "block_split", found.column.week, form, {"told": block_words(found)})
+        return form_answer(request, "block_split", found.column.week, form, _told(request, found))
     form = SplitForm(request.POST)
     with transaction.atomic():
         held = _for_editing(request, block)
@@ -203,7 +218,7 @@ def remove(request: MemberRequest, block: int) -> HttpResponse:
     if request.method != "POST":
         found = access.block_for_form(request.user, block)
         form = RemoveForm(initial={"revision": found.revision})
-        return form_answer(request, "block_remove", found.column.week, form, {"told": block_words(found)})
+        return form_answer(request, "block_remove", found.column.week, form, _told(request, found))
     form = RemoveForm(request.POST)
     with transaction.atomic():
         held = _for_editing(request, block)

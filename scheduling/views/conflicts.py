@@ -36,6 +36,7 @@ def with_the_last_word(
 
     It does if somebody wrote past the locks meanwhile. Nothing was written then, and asked again the
     edit's own check sees what is in the way and says so in the form.
+    A team block that others came to hold meanwhile is asked for again too, now with their weeks.
     """
 
     @wraps(view)
@@ -45,6 +46,8 @@ def with_the_last_word(
         except IntegrityError as refused:
             if getattr(getattr(refused.__cause__, "diag", None), "constraint_name", "") not in LAST_WORDS:
                 raise
+            return view(request, *args, **kwargs)
+        except access.MovedOn:
             return view(request, *args, **kwargs)
 
     return asked

@@ -60,7 +60,7 @@ def share(member: Member, block: Block, *with_weeks: Week, **more: Any) -> Edit:
     ways = ways_into(sharing.block, [(week.classroom, week) for week in sharing.weeks])
     seen: Sequence[str] = more.pop("seen", [way.token for way in ways])
     revision = more.pop("revision", sharing.block.revision)
-    return team_blocks.share(sharing, member=member, revision=revision, seen=seen, **more)[0]
+    return team_blocks.share(sharing, member=member, revision=revision, seen=seen, **more)
 
 
 @transaction.atomic
