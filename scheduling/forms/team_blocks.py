@@ -23,7 +23,7 @@ class ShareForm(ReasonForm):
     """Which classrooms are to hold a block too, as was seen what it does there."""
 
     classrooms = WaysField(
-        label="Hold it too",
+        label="Classrooms that are to hold it too",
         widget=forms.CheckboxSelectMultiple,
         error_messages={
             "required": "Choose a classroom that is to hold the block too.",

@@ -25,20 +25,15 @@ OF_THE_TEAM = {
 """Deeds that change with whom a block is held; of many blocks at once their record says itself what they did."""
 
 
-def edit_said(change: WeekChange, changes: Sequence[Pair], words: YearWords) -> str:
-    """`Mathematics moved to Tue 9:00. Science is 20 minutes short in the week of 7 Sep.`"""
-    return " ".join((deed_said(change, words), *_consequences(changes, words)))
-
-
 Elsewhere = Sequence[tuple[str, Sequence[Pair]]]
 """Other classrooms by name, and what an edit changed of their readings."""
 
 
-def elsewhere_said(elsewhere: Elsewhere, words: YearWords) -> str:
-    """`In Room 14 and Room 15 too. Room 14: Science is now met.`; nothing if an edit was of one classroom."""
-    if not elsewhere:
-        return ""
-    return " ".join((f"In {listed([room for room, _ in elsewhere])} too.", *verdicts_elsewhere(elsewhere, words)))
+def edit_said(change: WeekChange, changes: Sequence[Pair], words: YearWords, elsewhere: Elsewhere = ()) -> str:
+    """`Mathematics moved to Tue 9:00. In Room 14 too. Science is 20 minutes short in the week of 7 Sep.`"""
+    too = [f"In {listed([room for room, _ in elsewhere])} too."] if elsewhere else []
+    told = (deed_said(change, words), *too, *_consequences(changes, words), *verdicts_elsewhere(elsewhere, words))
+    return " ".join(told)
 
 
 def verdicts_elsewhere(elsewhere: Elsewhere, words: YearWords) -> Iterator[str]:

@@ -10,7 +10,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 
 from scheduling.models import Week, WeekChange
-from scheduling.selectors.edit_words import edit_said, elsewhere_said
+from scheduling.selectors.edit_words import edit_said
 from scheduling.selectors.ledger import Ledger, Pair, ledger_of, visibly
 from scheduling.selectors.live_week import topics_of
 from scheduling.selectors.week_sheet import WeekSheet, sheet_of
@@ -80,8 +80,7 @@ def edited(request: MemberRequest, week: Week, edit: Edit) -> HttpResponse:
 def said_of(edit: Edit, words: YearWords) -> str:
     """What an edit did, here and in the other classrooms it was made in."""
     elsewhere = [(str(one.classroom), one.readings.pairs) for one in edit.elsewhere]
-    own = edit_said(edit.change, edit.readings.pairs, words)
-    return f"{own} {elsewhere_said(elsewhere, words)}".rstrip()
+    return edit_said(edit.change, edit.readings.pairs, words, elsewhere)
 
 
 def _changed(request: MemberRequest, sheet: WeekSheet, edit: Edit) -> dict[str, Any]:

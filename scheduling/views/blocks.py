@@ -11,7 +11,7 @@ from scheduling.forms.weeks import BlockForm, PlaceForm, RemoveForm, SplitForm
 from scheduling.models import Block, Week
 from scheduling.selectors.block_words import block_words, places_of
 from scheduling.selectors.questions import questions_of
-from scheduling.selectors.team_blocks import team_words
+from scheduling.selectors.team_blocks import rooms_to_share_with, team_words
 from scheduling.selectors.year_words import year_words
 from scheduling.services import weeks
 from scheduling.services.block_writing import Placing, placing_of
@@ -113,14 +113,15 @@ def _shown(request: MemberRequest, block: Block) -> HttpResponse:
 
 def _told(request: MemberRequest, block: Block) -> dict[str, Any]:
     """The block in words, with whom it is held, and which of them the reader may not change."""
-    team = team_words(block)
-    theirs = access.editable(request.user, team.rooms)
+    team, may_edit = team_words(block), access.can_edit_week(request.user, block.column.week)
+    theirs = access.editable(request.user, team.rooms) if may_edit else team.rooms
     barred = [room for room in team.rooms if room not in theirs]
     return {
         "told": block_words(block),
         "team": team,
         "barred": not_theirs_said(barred) if barred else "",
-        "may_step_out": access.can_edit_week(request.user, block.column.week),
+        "may_step_out": may_edit,
+        "may_share": team.more and (may_edit or bool(access.editable(request.user, rooms_to_share_with(block)))),
     }
 
 

@@ -66,9 +66,9 @@ def _shared(block: Block, edit: Edit) -> str:
     room, told = block.column.week.classroom, block_words(block)
     joined = [(str(edit.change.week.classroom), edit.readings.pairs)]
     joined += [(str(one.classroom), one.readings.pairs) for one in edit.elsewhere]
-    others = listed([name for name, _ in joined if name != str(room)])
+    rooms = listed([str(room), *(name for name, _ in joined if name != str(room))])
     verdicts = verdicts_elsewhere(joined, year_words(room.year))
-    return " ".join((f"{told.name}, {told.where}, {told.times}: a team block of {room} and {others} now.", *verdicts))
+    return " ".join((f"{told.name}, {told.where}, {told.times}: a team block of {rooms} now.", *verdicts))
 
 
 @form_methods
