@@ -56,6 +56,7 @@ urlpatterns = [
     path("years/<int:year>/activities/usual/", activities.usual, name="activity-usual"),
     path("years/<int:year>/activities/<int:activity>/", activities.activity, name="activity"),
     path("years/<int:year>/activities/<int:activity>/rename/", activities.rename, name="activity-rename"),
+    path("years/<int:year>/activities/<int:activity>/frees/", activities.frees, name="activity-frees"),
     path("years/<int:year>/activities/<int:activity>/remove/", activities.remove, name="activity-remove"),
     # Bells
     path("years/<int:year>/bells/", bells.bells, name="bells"),

@@ -58,12 +58,14 @@ class Uses:
 
 @dataclass(frozen=True, slots=True)
 class ActivityLine:
-    """An activity of the list. `look` names its colour and hatching on the week."""
+    """An activity of the list. `look` names its colour and hatching on the week; where it `frees`,
+    the class's own teacher is free then."""
 
     pk: int
     name: str
     look: str
     used: Uses
+    frees: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,8 +99,10 @@ def activity_in(year: SchoolYear, pk: int) -> Activity:
 def activity_lines(year: SchoolYear) -> list[ActivityLine]:
     """Every activity in the order that decides its colour. A fixed number of queries."""
     uses = uses_of(year)
+    # Not among the words, which are kept until a reading can change.
+    freeing = set(year.activities.filter(frees_teacher=True).values_list("pk", flat=True))
     return [
-        ActivityLine(one.pk, one.name, one.look, uses.get(one.pk, Uses()))
+        ActivityLine(one.pk, one.name, one.look, uses.get(one.pk, Uses()), one.pk in freeing)
         for one in year_words(year).activities.values()
     ]
 

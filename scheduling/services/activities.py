@@ -14,7 +14,7 @@ from scheduling.selectors.activity_uses import uses_of
 from teamroom.common.errors import RuleBroken
 from teamroom.common.keys import free_key
 from teamroom.dates.models import SchoolYear
-from teamroom.dates.services import begin_year_change
+from teamroom.dates.services import begin_year_change, year_alone
 
 LONGEST_NAME = 120
 MOST_AT_ONCE = 100
@@ -68,6 +68,16 @@ def rename_activity(activity: Activity, name: str) -> Activity:
         raise RuleBroken(f"{tidy} is the name of another activity: choose one that tells them apart.", field="name")
     activity.name = tidy
     activity.save(update_fields=["name"])
+    return activity
+
+
+@transaction.atomic
+def set_frees_teacher(activity: Activity, *, frees: bool) -> Activity:
+    """Say whether somebody else has the class during an activity, so that its own teachers can plan together then."""
+    # No reading asks for it.
+    year_alone(activity.year_id)
+    activity.frees_teacher = frees
+    activity.save(update_fields=["frees_teacher"])
     return activity
 
 

@@ -89,6 +89,20 @@ def rename(request: MemberRequest, year: int, activity: int) -> HttpResponse:
 
 @require_POST
 @signed_in
+def frees(request: MemberRequest, year: int, activity: int) -> HttpResponse:
+    """Say that the class's own teacher is free during an activity (`frees` sent), or not."""
+    place = year_for(request.user, year, "set up year")
+    found = services.set_frees_teacher(activity_in(place.year, activity), frees="frees" in request.POST)
+    if found.frees_teacher:
+        said = "Somebody else has the class then: teams see when all of them are free at once."
+    else:
+        said = "The class\N{RIGHT SINGLE QUOTATION MARK}s own teacher has the class then."
+    messages.success(request, f"{found.name}: {said}")
+    return redirect("scheduling:activity", year, found.pk)
+
+
+@require_POST
+@signed_in
 def remove(request: MemberRequest, year: int, activity: int) -> HttpResponse:
     """Take away an activity that is used nowhere; otherwise say where it is used."""
     place = year_for(request.user, year, "set up year")
