@@ -11,6 +11,7 @@ from teamroom.school_file.meaning.day_changes import day_change_faults
 from teamroom.school_file.meaning.ground import Ground, ground_of
 from teamroom.school_file.meaning.places import team_faults, week_faults
 from teamroom.school_file.meaning.rules import rule_faults
+from teamroom.school_file.meaning.sharing import resource_faults, team_block_faults
 from teamroom.school_file.reading import text_faults
 
 
@@ -38,10 +39,12 @@ def checked(document: Document) -> tuple[list[Fault], Document]:
 def _meaning_faults(form: Form, ground: Ground) -> Iterator[Fault]:
     yield from calendar_faults(form.sound, ground)
     yield from activity_faults(form.sound, ground)
+    yield from resource_faults(form.sound)
     yield from bell_faults(form.sound, ground)
     yield from rule_faults(form, ground)
     yield from team_faults(form.sound, ground)
     yield from week_faults(form, ground)
+    yield from team_block_faults(form)
     yield from day_change_faults(form, ground)
 
 

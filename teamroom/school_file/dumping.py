@@ -7,7 +7,7 @@ which they were made.
 import json
 from typing import Any
 
-from scheduling.models import Activity, Rule
+from scheduling.models import Activity, Rule, SharedResource
 from teamroom.dates.calendar_maths import DEFAULT_ROTATION
 from teamroom.dates.models import SchoolYear
 from teamroom.members.models import Classroom, Team
@@ -27,13 +27,21 @@ def document_of(year: SchoolYear) -> Document:
     """A year as a document, in canonical form."""
     activities = list(Activity.objects.filter(year=year).order_by("pk"))
     kinds = dict(year.day_kinds.values_list("pk", "key"))
+    resources = SharedResource.objects.filter(year=year).order_by("pk")
     keys = {activity.pk: activity.key for activity in activities}
     return given(
         format=FORMAT,
         version=VERSION,
         school=given(name=year.school.name, time_zone=year.school.time_zone, place=year.school.place),
         year=_year(year, kinds),
-        activities=[{"key": activity.key, "name": activity.name} for activity in activities],
+        activities=[
+            given(key=activity.key, name=activity.name, frees_teacher=activity.frees_teacher or None)
+            for activity in activities
+        ],
+        shared_resources=[
+            given(key=key, name=name, capacity=capacity if capacity != 1 else None)
+            for key, name, capacity in resources.values_list("key", "name", "capacity")
+        ],
         bell_schedules=bell_schedules(year, keys, kinds),
         rules=[_rule(rule) for rule in Rule.objects.filter(year=year).order_by("pk")],
         teams=[_team(team) for team in Team.objects.filter(year=year).order_by("pk")],

@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Mapping
 from typing import Any
 
-from scheduling.models import BellSchedule, Block, BlockCredit, Column, DayChange, Week
+from scheduling.models import BellSchedule, Block, BlockCredit, BlockUse, Column, DayChange, Week
 from teamroom.common.clock import written_clock
 from teamroom.dates.calendar_maths import REGULAR
 from teamroom.dates.models import SchoolYear
@@ -49,8 +49,16 @@ def weeks(year: SchoolYear, activities: Keys, kinds: Keys) -> list[Document]:
         columns[week].append(given(day=day, kind=named, blocks=blocks.get(pk)))
     found = Week.objects.filter(classroom__year=year).order_by("pk")
     return [
-        given(**{"classroom": classroom, "from": starts.isoformat(), "columns": columns.get(pk)})
-        for pk, classroom, starts in found.values_list("pk", "classroom__key", "starts")
+        given(
+            **{"classroom": classroom, "from": starts.isoformat()},
+            draft=draft or None,
+            # A week put in effect keeps the name it had, and says it when it is a draft again.
+            draft_name=name if draft else None,
+            columns=columns.get(pk),
+        )
+        for pk, classroom, starts, draft, name in found.values_list(
+            "pk", "classroom__key", "starts", "draft", "draft_name"
+        )
     ]
 
 
@@ -60,10 +68,15 @@ def _blocks(year: SchoolYear, activities: Keys) -> dict[int, list[Document]]:
     credit_rows = BlockCredit.objects.filter(block__column__week__classroom__year=year).order_by("block", "place")
     for block, activity, minutes in credit_rows.values_list("block_id", "activity_id", "minutes"):
         credits[block].append({"activity": activities[activity], "minutes": minutes})
+    uses: dict[int, list[Document]] = defaultdict(list)
+    use_rows = BlockUse.objects.filter(block__column__week__classroom__year=year).order_by("block", "resource")
+    for block, resource, amount in use_rows.values_list("block_id", "resource__key", "amount"):
+        uses[block].append(given(resource=resource, amount=amount if amount != 1 else None))
+    team_blocks = _team_blocks(year)
     blocks: dict[int, list[Document]] = defaultdict(list)
     rows = Block.objects.filter(column__week__classroom__year=year).order_by("pk")
-    for pk, column, start, end, activity, why in rows.values_list(
-        "pk", "column_id", "start", "end", "activity_id", "why"
+    for pk, column, start, end, activity, why, together in rows.values_list(
+        "pk", "column_id", "start", "end", "activity_id", "why", "together_id"
     ):
         found = given(
             start=written_clock(start),
@@ -71,9 +84,18 @@ def _blocks(year: SchoolYear, activities: Keys) -> dict[int, list[Document]]:
             activity=activities[activity],
             why=why,
             credits=credits.get(pk),
+            uses=uses.get(pk),
+            team_block=team_blocks.get(together),
         )
         blocks[column].append(found)
     return blocks
+
+
+def _team_blocks(year: SchoolYear) -> dict[int | None, str]:
+    """The file's keys of team blocks by their ids, in the order in which the file comes to them."""
+    held = Block.objects.filter(column__week__classroom__year=year, together__isnull=False)
+    in_order = held.order_by("column__week", "column", "pk").values_list("together_id", flat=True)
+    return {pk: f"team-block-{n}" for n, pk in enumerate(dict.fromkeys(in_order), start=1)}
 
 
 def day_changes(year: SchoolYear, activities: Keys) -> list[Document]:

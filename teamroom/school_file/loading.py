@@ -42,6 +42,7 @@ from teamroom.school_file.rows import (
     insert_bells,
     insert_calendar,
     insert_rules,
+    insert_shared_resources,
     place_teams_and_classrooms,
 )
 from teamroom.school_file.week_rows import insert_day_changes, insert_weeks
@@ -76,6 +77,7 @@ def _loaded(document: Document) -> Loaded:
     rows = Rows(year)
     insert_calendar(rows, document["year"])
     insert_activities(rows, document)
+    insert_shared_resources(rows, document)
     insert_bells(rows, document)
     insert_rules(rows, document)
     place_teams_and_classrooms(rows, document)

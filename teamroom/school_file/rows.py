@@ -7,7 +7,7 @@ Each function inserts one section in the order of the file. What refers to a key
 from dataclasses import dataclass, field
 
 from scheduling.minutes.definitions import body_of
-from scheduling.models import Activity, BellSchedule, FixedStretch, Rule
+from scheduling.models import Activity, BellSchedule, FixedStretch, Rule, SharedResource
 from teamroom.common.clock import minutes_of
 from teamroom.dates.calendar_maths import REGULAR
 from teamroom.dates.models import CalendarDay, Closure, DayKind, SchoolYear, StandingKind
@@ -25,6 +25,7 @@ class Rows:
     year: SchoolYear
     kinds: dict[str, DayKind] = field(default_factory=dict)
     activities: dict[str, Activity] = field(default_factory=dict)
+    resources: dict[str, SharedResource] = field(default_factory=dict)
     teams: dict[str, Team] = field(default_factory=dict)
     classrooms: dict[str, Classroom] = field(default_factory=dict)
 
@@ -57,10 +58,23 @@ def insert_calendar(rows: Rows, written: Document) -> None:
 
 def insert_activities(rows: Rows, document: Document) -> None:
     made = Activity.objects.bulk_create(
-        Activity(year=rows.year, key=activity["key"], name=activity["name"])
+        Activity(
+            year=rows.year,
+            key=activity["key"],
+            name=activity["name"],
+            frees_teacher=activity.get("frees_teacher", False),
+        )
         for activity in document.get("activities", ())
     )
     rows.activities = {activity.key: activity for activity in made}
+
+
+def insert_shared_resources(rows: Rows, document: Document) -> None:
+    made = SharedResource.objects.bulk_create(
+        SharedResource(year=rows.year, key=written["key"], name=written["name"], capacity=written.get("capacity", 1))
+        for written in document.get("shared_resources", ())
+    )
+    rows.resources = {resource.key: resource for resource in made}
 
 
 def insert_bells(rows: Rows, document: Document) -> None:

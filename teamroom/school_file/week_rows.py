@@ -3,9 +3,11 @@
 from scheduling.models import (
     Block,
     BlockCredit,
+    BlockUse,
     Column,
     DayChange,
     DayChangeCredit,
+    TeamBlock,
     Week,
 )
 from scheduling.services.day_changes import write_reach
@@ -25,8 +27,10 @@ def insert_weeks(rows: Rows, document: Document) -> None:
     columns: list[Column] = []
     blocks: list[Block] = []
     credits: list[BlockCredit] = []
+    uses: list[BlockUse] = []
+    team_blocks: dict[str, TeamBlock] = {}
     for written in document.get("weeks", ()):
-        week = Week(classroom=rows.classrooms[written["classroom"]], starts=date_in(written["from"]))
+        week = _week(rows, written)
         weeks.append(week)
         for written_column in written.get("columns", ()):
             kind = rows.kinds[written_column.get("kind", REGULAR)]
@@ -34,13 +38,28 @@ def insert_weeks(rows: Rows, document: Document) -> None:
             columns.append(column)
             for written_block in written_column.get("blocks", ()):
                 block = _block(rows, column, written_block)
+                if "team_block" in written_block:
+                    held = TeamBlock(team=week.classroom.team)
+                    block.together = team_blocks.setdefault(written_block["team_block"], held)
                 blocks.append(block)
                 credits += _credits(rows, block, written_block)
+                uses += _uses(rows, block, written_block)
     Week.objects.bulk_create(weeks, batch_size=AT_A_TIME)
     Column.objects.bulk_create(columns, batch_size=AT_A_TIME)
+    TeamBlock.objects.bulk_create(team_blocks.values(), batch_size=AT_A_TIME)
     Block.objects.bulk_create(blocks, batch_size=AT_A_TIME)
     BlockCredit.objects.bulk_create(credits, batch_size=AT_A_TIME)
+    BlockUse.objects.bulk_create(uses, batch_size=AT_A_TIME)
     record(weeks, "load", "Loaded from a school file")
+
+
+def _week(rows: Rows, written: Document) -> Week:
+    return Week(
+        classroom=rows.classrooms[written["classroom"]],
+        starts=date_in(written["from"]),
+        draft=written.get("draft", False),
+        draft_name=written.get("draft_name", ""),
+    )
 
 
 def _block(rows: Rows, column: Column, written: Document) -> Block:
@@ -57,6 +76,13 @@ def _credits(rows: Rows, block: Block, written: Document) -> list[BlockCredit]:
     return [
         BlockCredit(block=block, place=place, activity=rows.activities[credit["activity"]], minutes=credit["minutes"])
         for place, credit in enumerate(written.get("credits", ()))
+    ]
+
+
+def _uses(rows: Rows, block: Block, written: Document) -> list[BlockUse]:
+    return [
+        BlockUse(block=block, resource=rows.resources[use["resource"]], amount=use.get("amount", 1))
+        for use in written.get("uses", ())
     ]
 
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
-from tests.school_file.files import WITHOUT
+from tests.school_file.files import WITHOUT, whole
 
 
 @dataclass(frozen=True)
@@ -24,7 +24,18 @@ def one(changes: dict[str, Any], path: str, words: str) -> Case:
 
 BLOCK = "weeks[0].columns[0].blocks[0]"
 CREDITS = "weeks[0].columns[0].blocks[1].credits"
+USES = "weeks[0].columns[0].blocks[1].uses"
+TEAM_BLOCK = "weeks[2].columns[0].blocks[0]"
 LONG = "x" * 600
+
+
+def held_again(**otherwise: Any) -> dict[str, Any]:
+    """A week of room 14 from January that holds the file's team block too, but for something of it."""
+    column = {"day": otherwise.pop("day", "1")}
+    alike = whole()["weeks"][2]["columns"][0]["blocks"][0]
+    block = {key: value for key, value in {**alike, **otherwise}.items() if value is not WITHOUT}
+    return {"weeks[5]": {"classroom": "room14", "from": "2027-01-05", "columns": [{**column, "blocks": [block]}]}}
+
 
 BAD_FORM = [
     one({"school.nmae": "x"}, "$.school.nmae", '"nmae" is no key of the school: did you mean "name"?'),
@@ -85,6 +96,17 @@ BAD_FORM = [
     one({"rules[0].note": "a\x00b"}, "$.rules[0].note", "cannot be stored"),
     one({"rules[0].note": "a\ud800b"}, "$.rules[0].note", "cannot be stored"),
     one({"weeks": {"room12": []}}, "$.weeks", "should be a list in [ ]"),
+    one({"activities[6].frees_teacher": 1}, "$.activities[6].frees_teacher", "true or false"),
+    one({"shared_resources[0].name": WITHOUT}, "$.shared_resources[0].name", "missing"),
+    one({"shared_resources[1].capacity": 0}, "$.shared_resources[1].capacity", "1 or more"),
+    # What uses it is not told again.
+    one({"shared_resources[1].capacity": "2"}, "$.shared_resources[1].capacity", "a whole number"),
+    one({"shared_resources[1].key": 3}, "$.shared_resources[1].key", "text in quotes (a key)"),
+    one({f"{USES}[0].amount": 0}, f"$.{USES}[0].amount", "1 or more"),
+    one({f"{USES}[0].resource": WITHOUT}, f"$.{USES}[0].resource", "missing"),
+    one({"weeks[3].draft": "yes"}, "$.weeks[3].draft", "true or false"),
+    one({"weeks[3].draft_name": LONG}, "$.weeks[3].draft_name", "at most 120"),
+    one({f"{TEAM_BLOCK}.team_block": ""}, f"$.{TEAM_BLOCK}.team_block", "may not be empty"),
 ]
 
 BAD_DATES = [
@@ -106,7 +128,12 @@ BAD_DATES = [
 
 BAD_MEANING = [
     one(
-        {"activities[1].key": "reading", "rules[2].any": [{"at_least": 1}], "weeks[0].columns": []},
+        {
+            "activities[1].key": "reading",
+            "rules[2].any": [{"at_least": 1}],
+            "weeks[0].columns": [],
+            "weeks[2].columns": [],
+        },
         "$.activities[1].key",
         "already an activity at place 0",
     ),
@@ -158,6 +185,7 @@ BAD_MEANING = [
             "bell_schedules[0].fixed": [],
             "weeks[0].columns": [{"day": "wed"}],
             "weeks[2].columns": [],
+            "weeks[3].columns": [],
         },
         "$.weeks[0].columns[0].day",
         "A-mon to B-fri",
@@ -168,6 +196,7 @@ BAD_MEANING = [
             "bell_schedules[0].fixed": [],
             "weeks[0].columns": [{"day": "A-mon"}],
             "weeks[2].columns": [],
+            "weeks[3].columns": [],
         },
         "$.weeks[0].columns[0].day",
         "mon to fri",
@@ -183,6 +212,33 @@ BAD_MEANING = [
         {f"{CREDITS}[1].activity": "science"}, "$.weeks[0].columns[0].blocks[1].credits[1].activity", "already credited"
     ),
     one({f"{CREDITS}[1].activity": "scienc"}, "$.weeks[0].columns[0].blocks[1].credits[1].activity", '"science"'),
+    one(
+        {"shared_resources[2]": {"key": "lab", "name": "Another"}},
+        "$.shared_resources[2].key",
+        "already a shared resource at place 0",
+    ),
+    one({f"{USES}[0].resource": "lob"}, f"$.{USES}[0].resource", 'did you mean "lab"?'),
+    one({f"{USES}[0].amount": 2}, f"$.{USES}[0].amount", '"lab" has room for 1, not for 2'),
+    one({f"{USES}[1].amount": 3}, f"$.{USES}[1].amount", "give it more capacity"),
+    one({f"{USES}[1]": {"resource": "lab"}}, f"$.{USES}[1].resource", "already used at place 0"),
+    one({"weeks[0].draft_name": "Ana's"}, "$.weeks[0].draft_name", "Only a draft has such a name"),
+    one({"weeks[3].from": "2027-06-12"}, "$.weeks[3].from", "outside the year"),
+    one({"weeks[4].draft": False}, "$.weeks[4].from", "already, at place 1"),
+    one(
+        {"weeks[0].columns[0].blocks[2].team_block": "team-block-1"},
+        f"$.{TEAM_BLOCK}.team_block",
+        'is a team block of "grade4", at $.weeks[0].columns[0].blocks[2]',
+    ),
+    *(
+        one(held_again(**otherwise), "$.weeks[5].columns[0].blocks[0].team_block", "make both alike")
+        for otherwise in (
+            {"end": "08:45"},
+            {"day": "2"},
+            {"activity": "art"},
+            {"why": WITHOUT},
+            {"credits": [{"activity": "math", "minutes": 31}]},
+        )
+    ),
     one({"day_changes[0].from": WITHOUT}, "$.day_changes[0].from", "give the start"),
     Case(
         {"day_changes[0].from": WITHOUT, "day_changes[0].to": WITHOUT},

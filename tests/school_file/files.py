@@ -47,6 +47,11 @@ WHOLE: School = {
             ("recess", "Récréation"),
             ("lunch", "Lunch"),
         )
+    ]
+    + [{"key": "art", "name": "Art", "frees_teacher": True}],
+    "shared_resources": [
+        {"key": "lab", "name": "Science lab"},
+        {"key": "aides", "name": "Aides", "capacity": 2},
     ],
     "bell_schedules": [
         {
@@ -146,6 +151,7 @@ WHOLE: School = {
                             "end": "11:30",
                             "activity": "science",
                             "credits": [{"activity": "science", "minutes": 45}, {"activity": "reading", "minutes": 30}],
+                            "uses": [{"resource": "lab"}, {"resource": "aides", "amount": 2}],
                         },
                         {"start": "13:00", "end": "13:30", "activity": "pe"},
                     ],
@@ -156,7 +162,34 @@ WHOLE: School = {
             ],
         },
         {"classroom": "room12", "from": "2027-01-05"},
-        {"classroom": "room14", "from": "2026-08-31", "columns": [{"day": "1"}]},
+        {
+            "classroom": "room14",
+            "from": "2026-08-31",
+            "columns": [
+                {
+                    "day": "1",
+                    "blocks": [
+                        {
+                            "start": "08:00",
+                            "end": "08:40",
+                            "activity": "math",
+                            "why": "all hands",
+                            "credits": [{"activity": "math", "minutes": 30}],
+                            "uses": [{"resource": "aides"}],
+                            "team_block": "team-block-1",
+                        }
+                    ],
+                }
+            ],
+        },
+        {
+            "classroom": "room12",
+            "from": "2027-01-05",
+            "draft": True,
+            "draft_name": "After the break",
+            "columns": [{"day": "2", "blocks": [{"start": "08:00", "end": "09:00", "activity": "art"}]}],
+        },
+        {"classroom": "room12", "from": "2027-01-05", "draft": True},
     ],
     "day_changes": [
         {

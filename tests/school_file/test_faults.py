@@ -8,7 +8,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from teamroom.dates.models import School
-from tests.school_file.fault_table import BAD_DATES, BAD_FORM, BAD_MEANING, BAD_RULES, Case
+from tests.school_file.fault_table import BAD_DATES, BAD_FORM, BAD_MEANING, BAD_RULES, Case, held_again
 from tests.school_file.files import WITHOUT, changed, load, whole, write
 
 pytestmark = pytest.mark.django_db
@@ -96,7 +96,10 @@ def test_checking_alone_says_the_faults_and_changes_nothing(tmp_path: Path) -> N
             "bell_schedules[0].fixed[0].days": [],
             "weeks[0].columns": [],
             "weeks[2].columns": [],
+            "weeks[3].columns": [],
         },
+        held_again(),
+        held_again(uses=[{"resource": "lab"}]),
         {"rules[0].effective": {"from": "", "to": ""}, "rules[0].citation.checked": "", "rules[0].note": ""},
         {"rules[0].caps[2].at_most_share": "0.75"},
         {"rules[0].at_least": 200.0},

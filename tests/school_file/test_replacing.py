@@ -118,7 +118,7 @@ def test_another_year_of_the_same_school_is_added(tmp_path: Path) -> None:
     load(tmp_path, changed(whole(), {"year.name": "2027-28"}))
     assert School.objects.count() == 1
     assert [year.name for year in SchoolYear.objects.order_by("pk")] == ["2026-27", "2027-28"]
-    assert Week.objects.count() == 6
+    assert Week.objects.count() == 10
 
 
 def test_the_revision_is_new_after_each_loading(tmp_path: Path) -> None:
@@ -157,6 +157,6 @@ def test_queries_do_not_grow_with_classrooms(tmp_path: Path, django_assert_max_n
     for n in range(60):
         school["classrooms"].append({"key": f"more{n}", "team": "grade4", "grades": ["4"]})
         school["weeks"].append({**school["weeks"][0], "classroom": f"more{n}"})
-    for most in (60, 140):
+    for most in (66, 150):
         with django_assert_max_num_queries(most):
             load(tmp_path, school)

@@ -1,4 +1,4 @@
-"""What the sections of a file refer to: its activities, day kinds, teams, classrooms and dates."""
+"""What the sections of a file refer to: its activities, shared resources, day kinds, teams, classrooms and dates."""
 
 import datetime as dt
 from collections.abc import Iterator
@@ -39,6 +39,7 @@ class Ground(NamedTuple):
     """What the whole file stands on. Each date and the cycle is None where it cannot be read."""
 
     activities: Names
+    resources: Names
     kinds: Names
     teams: Names
     classrooms: Names
@@ -71,6 +72,7 @@ def ground_of(form: Form) -> Ground:
     kinds.keys.setdefault(REGULAR, -1)
     return Ground(
         activities=_names("activity", ("activities",), sound.get("activities"), form),
+        resources=_names("shared resource", ("shared_resources",), sound.get("shared_resources"), form),
         kinds=kinds,
         teams=_names("team", ("teams",), sound.get("teams"), form),
         classrooms=_names("classroom", ("classrooms",), sound.get("classrooms"), form),

@@ -15,6 +15,7 @@ from teamroom.school_file.meaning.ground import (
     said_twice,
     span_of,
 )
+from teamroom.school_file.meaning.sharing import Capacities, capacities, use_faults
 
 
 def team_faults(sound: Document, ground: Ground) -> Iterator[Fault]:
@@ -30,20 +31,25 @@ def team_faults(sound: Document, ground: Ground) -> Iterator[Fault]:
 
 def week_faults(form: Form, ground: Ground) -> Iterator[Fault]:
     seen: dict[tuple[str, str], int] = {}
+    resources = capacities(form)
     for n, week in each(form.sound.get("weeks")):
         place = ("weeks", n)
         classroom, start = week.get("classroom"), week.get("from")
         yield from ground.classrooms.unknown((*place, "classroom"), classroom)
         yield from ground.outside_year((*place, "from"), start)
-        if classroom is not None and start is not None:
+        counting = not week.get("draft") and (*place, "draft") not in form.places
+        if "draft_name" in week and counting:
+            yield Fault((*place, "draft_name"), "Only a draft has such a name: say draft too, or leave the name out.")
+        # Any number of drafts may be for one date.
+        if classroom is not None and start is not None and counting:
             first = seen.setdefault((classroom, start), n)
             if first != n:
                 sentence = f"{shown(classroom)} has a week from {start} already, at place {first}: change a date."
                 yield Fault((*place, "from"), sentence)
-        yield from _columns((*place, "columns"), week, form, ground)
+        yield from _columns((*place, "columns"), week, resources, form, ground)
 
 
-def _columns(place: Place, week: Document, form: Form, ground: Ground) -> Iterator[Fault]:
+def _columns(place: Place, week: Document, resources: Capacities, form: Form, ground: Ground) -> Iterator[Fault]:
     seen: dict[tuple[str, str], int] = {}
     for n, column in each(week.get("columns")):
         where = (*place, n)
@@ -54,10 +60,10 @@ def _columns(place: Place, week: Document, form: Form, ground: Ground) -> Iterat
             first = seen.setdefault((day, kind), n)
             if first != n:
                 yield Fault(where, f"The column at place {first} is of the same day and kind: join them.")
-        yield from _blocks((*where, "blocks"), column, ground)
+        yield from _blocks((*where, "blocks"), column, resources, ground)
 
 
-def _blocks(place: Place, column: Document, ground: Ground) -> Iterator[Fault]:
+def _blocks(place: Place, column: Document, resources: Capacities, ground: Ground) -> Iterator[Fault]:
     spans: list[tuple[Span, int]] = []
     for n, block in each(column.get("blocks")):
         where = (*place, n)
@@ -66,6 +72,7 @@ def _blocks(place: Place, column: Document, ground: Ground) -> Iterator[Fault]:
         span = span_of(block)
         if span is not None:
             spans.append((span, n))
+        yield from use_faults(where, block, resources, ground)
         if "credits" in block:
             yield from credits_faults(where, block, span and span[1] - span[0], ground)
     spans.sort()
