@@ -41,6 +41,14 @@ class Level(NamedTuple):
         return sum(use.amount for use in self.uses)
 
 
+class Left(NamedTuple):
+    """Time for which so much of a resource is left."""
+
+    start: int
+    end: int
+    amount: int
+
+
 def levels(uses: Iterable[Use]) -> list[Level]:
     """The time that uses take, cut wherever one begins or ends, in order."""
     held = sorted(set(uses))
@@ -59,7 +67,16 @@ def clashes(uses: Iterable[Use], capacity: int) -> list[Clash]:
     return [Clash(level.start, level.end, level.wanted, level.uses) for level in over]
 
 
-def left_over(uses: Iterable[Use], capacity: int, within: Span, amount: int = 1) -> list[Span]:
-    """When at least `amount` of the capacity is left within a stretch of the day, in order."""
-    full = [(level.start, level.end) for level in levels(uses) if level.wanted + amount > capacity]
-    return free_between(full, within) if amount <= capacity else []
+def remaining(uses: Iterable[Use], capacity: int, within: Span) -> list[Left]:
+    """What is left of the capacity within a stretch of the day, in order; times with nothing left are left out."""
+    first, last = within
+    going = levels(uses)
+    cut = [Left(max(at.start, first), min(at.end, last), capacity - at.wanted) for at in going]
+    cut += [Left(start, end, capacity) for start, end in free_between(((at.start, at.end) for at in going), within)]
+    found: list[Left] = []
+    for left in sorted(one for one in cut if one.start < one.end and one.amount > 0):
+        if found and found[-1].end == left.start and found[-1].amount == left.amount:
+            found[-1] = Left(found[-1].start, left.end, left.amount)
+        else:
+            found.append(left)
+    return found

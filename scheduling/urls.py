@@ -35,6 +35,7 @@ urlpatterns = [
     path("", include("scheduling.live_urls")),
     path("", include("scheduling.question_urls")),
     path("", include("scheduling.team_block_urls")),
+    path("", include("scheduling.team_week_urls")),
     # Blocks
     path("weeks/<int:week>/blocks/add/", blocks.add, name="block-add"),
     path("blocks/<int:block>/", blocks.edit, name="block-edit"),

@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 
 from scheduling.forms.credits import CreditsForm
+from scheduling.forms.uses import UsesForm
 from scheduling.selectors.sheet_columns import all_places
 from scheduling.selectors.year_words import YearWords
 from scheduling.services.block_writing import Placing
@@ -60,8 +61,8 @@ class PlaceForm(ReasonForm):
         return day, int(kind)
 
 
-class BlockForm(PlaceForm, CreditsForm):
-    """A whole block: where it is, what it is, what it credits, and why it sits there."""
+class BlockForm(PlaceForm, CreditsForm, UsesForm):
+    """A whole block: where it is, what it is, what it credits and needs, and why it sits there."""
 
     activity = forms.TypedChoiceField(
         label="Activity", coerce=int, error_messages={"required": "Choose what the time is for."}
@@ -76,6 +77,7 @@ class BlockForm(PlaceForm, CreditsForm):
 
     def __init__(self, *args: Any, words: YearWords, **kwargs: Any) -> None:
         super().__init__(*args, words=words, **kwargs)
+        self.resources = list(words.resources.values())
         self.activities = [(activity.pk, activity.name) for activity in words.activities.values()]
         self.fields["activity"].choices = [("", "Choose\N{HORIZONTAL ELLIPSIS}"), *self.activities]  # type: ignore[attr-defined]  # as above
 
@@ -83,7 +85,8 @@ class BlockForm(PlaceForm, CreditsForm):
     def placing(self) -> Placing:
         day, kind = self.column
         told = self.cleaned_data
-        return Placing(day, kind, told["start"], told["end"], told["activity"], told["credits"], told["why"])
+        what = told["activity"], told["credits"], told["why"], told["uses"]
+        return Placing(day, kind, told["start"], told["end"], *what)
 
 
 class SplitForm(ReasonForm):

@@ -1,11 +1,12 @@
 """One block in words, for its form and for setting two versions of it side by side."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from scheduling.minutes.figures import listed
 from scheduling.models import Block, Column, Week
 from scheduling.selectors.sheet_columns import all_places, main_columns
-from scheduling.selectors.year_words import day_in_full, small, year_words
+from scheduling.selectors.year_words import YearWords, day_in_full, small, year_words
 from teamroom.common.clock import said_span
 from teamroom.dates.models import DayKind
 
@@ -22,10 +23,11 @@ class BlockWords:
     length: int
     credited: str
     why: str
+    needs: str = ""
 
 
 def block_words(block: Block) -> BlockWords:
-    """The block, whose column and week are loaded, in one query for its credits."""
+    """The block, whose column and week are loaded with its uses, in one query for its credits."""
     words = year_words(block.column.week.classroom.year)
     credits = [(words.activities[pk].name, n) for pk, n in block.credits.values_list("activity_id", "minutes")]
     return BlockWords(
@@ -37,7 +39,14 @@ def block_words(block: Block) -> BlockWords:
         length=block.end - block.start,
         credited=listed([f"{name} {minutes}" for name, minutes in credits]),
         why=block.why,
+        needs=needs_said([(use.resource_id, use.amount) for use in block.uses.all()], words),
     )
+
+
+def needs_said(uses: Iterable[tuple[int, int]], words: YearWords) -> str:
+    """`Science lab and Classroom aide (2)`, from the ids of shared resources with how many."""
+    named = {words.resources[pk].name: amount for pk, amount in uses}
+    return listed([f"{name} ({named[name]})" if named[name] > 1 else name for name in sorted(named)])
 
 
 def _where(day: str, kind: DayKind) -> str:

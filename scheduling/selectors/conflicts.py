@@ -17,7 +17,7 @@ NAMES = {
     "activity": "Activity",
     "credits": "Credits",
     "why": "Why here",
-    "uses": "Uses",
+    "uses": "Needs",
 }
 """What each part of a block is called to people, as the history calls it."""
 

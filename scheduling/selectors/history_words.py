@@ -72,7 +72,7 @@ class HistoryWords:
             self.resources.get(key, key) + (f" ({amount})" if amount > 1 else "")
             for key, amount in kept.get("uses", ())
         ]
-        yield "Uses", listed(uses) or NOTHING
+        yield "Needs", listed(uses) or NOTHING
         yield "Held with the team", "yes" if kept.get("together") else "no"
 
     def _when(self, kept: Kept) -> str:

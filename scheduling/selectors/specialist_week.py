@@ -4,6 +4,7 @@ when they are free. Only stretches of their own activities are taken from the we
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import groupby
 
 from django.utils.text import get_text_list
 
@@ -12,6 +13,7 @@ from scheduling.minutes.plan import Bell, ClassroomPlan, Version
 from scheduling.models import SpecialistPost
 from scheduling.selectors.plans import plans_of
 from scheduling.selectors.specialists import reached
+from scheduling.selectors.year_days import by_weeks, other_days, usual_days
 from scheduling.selectors.year_words import YearWords, capital, day_in_full, day_said, small, year_words
 from scheduling.specialist_day import Clash, Span, Stretch, clashes, free_between, lasting
 from teamroom.common.clock import said_span
@@ -140,24 +142,18 @@ class _Drawing:
         self.names = {key: activity.name for key, activity in words.by_key.items()}
         self.several = len({activity for each in classes for activity in each.activities}) > 1
         self.kinds = dict(words.kinds.values())
-        self.occurring = {(day.cycle_day, day.kind) for day in words.inputs.year.days}
-        planned = set(words.cycle.usual_days) | {day for day, _ in self.occurring}
-        self.usual = {day: words.kinds[words.usual_kind(day)][0] for day in words.cycle.day_names if day in planned}
+        self.usual = usual_days(words)
 
     def strips(self) -> Iterator[OwnStrip]:
         """The usual days first, week by week; then days of another kind that come out differently."""
-        for title, some in _weeks(list(self.usual)):
+        for title, some in by_weeks(list(self.usual)):
             drawn = tuple(self.day(day, self.usual[day], named=True) for day in some)
             yield OwnStrip(title, drawn, sum(day.minutes for day in drawn))
-        for kind, name in self.kinds.items():
-            others = [
-                (day, kind)
-                for day, usual in self.usual.items()
-                if usual != kind and (day, kind) in self.occurring and self._differs(day, kind, usual)
-            ]
+        for kind, some_days in groupby(other_days(self.words), key=lambda place: place[1]):
+            others = [place for place in some_days if self._differs(*place, self.usual[place[0]])]
             if others:
                 drawn = tuple(self.day(*place) for place in others)
-                yield OwnStrip(capital(name), drawn, None, self.clashes_on(others))
+                yield OwnStrip(capital(self.kinds[kind]), drawn, None, self.clashes_on(others))
 
     def _differs(self, day: str, kind: str, usual: str) -> bool:
         return [self._stretches(day, kind), self._school_day(kind)] != [
@@ -272,12 +268,3 @@ class _Drawing:
 
 def _meet(stretch: Stretch, clash: Clash) -> bool:
     return stretch.start < clash.end and clash.start < stretch.end
-
-
-def _weeks(days: Sequence[str]) -> Iterator[tuple[str, list[str]]]:
-    """The usual days in one strip, or in one for each week where they alternate."""
-    if days and "-" in days[0]:
-        for week in "AB":
-            yield f"Week {week}", [day for day in days if day.startswith(f"{week}-")]
-    else:
-        yield "", list(days)

@@ -23,11 +23,11 @@ def weeks_beside(week: Week) -> QuerySet[Week]:
     others = team.exclude(classroom=week.classroom_id).filter(draft=week.draft)
     if week.draft:
         return others.filter(starts=week.starts).order_by("classroom", "-pk").distinct("classroom")
-    on = _nearest_day(week)
+    on = nearest_day(week)
     return others.filter(starts__lte=on).order_by("classroom", "-starts").distinct("classroom")
 
 
-def _nearest_day(week: Week) -> dt.date:
+def nearest_day(week: Week) -> dt.date:
     """The day of a version that is today, or the nearest to it."""
     later = Week.objects.filter(classroom=week.classroom_id, draft=False, starts__gt=week.starts)
     following = later.order_by("starts").values_list("starts", flat=True).first()

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from scheduling.minutes import figures, words
 from scheduling.minutes.rules import Part, Rule
-from scheduling.models import Activity
+from scheduling.models import Activity, SharedResource
 from scheduling.models import Rule as RuleRow
 from scheduling.selectors.year_inputs import YearInputs, year_inputs
 from teamroom.common.clock import said_date
@@ -42,6 +42,16 @@ class ActivityWords:
 
 
 @dataclass(frozen=True, slots=True)
+class ResourceWords:
+    """Something that classes share, and how many can have it at once."""
+
+    pk: int
+    key: str
+    name: str
+    capacity: int
+
+
+@dataclass(frozen=True, slots=True)
 class PartWords:
     """A part of a rule with its sentence and its period (`a week`)."""
 
@@ -70,7 +80,8 @@ class RuleWords:
 
 @dataclass(frozen=True)
 class YearWords:
-    """A year's words, with the inputs they stand for. `kinds` are (key, name) by id."""
+    """A year's words, with the inputs they stand for. `kinds` are (key, name) by id, `resources` in the order of
+    their names."""
 
     inputs: YearInputs
     cycle: Cycle
@@ -79,6 +90,7 @@ class YearWords:
     kinds: Mapping[int, tuple[str, str]]
     standing: Mapping[str, int]
     rules: Mapping[int, RuleWords]
+    resources: Mapping[int, ResourceWords]
 
     @property
     def regular(self) -> int:
@@ -135,6 +147,12 @@ def load_year_words(year: SchoolYear, inputs: YearInputs) -> YearWords:
             row.pk: _rule_words(row, inputs.rules[row.pk], activity_names, kind_names)
             for row in RuleRow.objects.filter(year=year).order_by("pk")
             if row.pk in inputs.rules
+        },
+        resources={
+            pk: ResourceWords(pk, key, name, capacity)
+            for pk, key, name, capacity in SharedResource.objects.filter(year=year)
+            .order_by("name", "pk")
+            .values_list("pk", "key", "name", "capacity")
         },
     )
 

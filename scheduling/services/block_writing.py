@@ -1,11 +1,12 @@
 """Writing blocks: the checks every edit shares, the rows, and snapshots for the history."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from scheduling.models import Block, BlockCredit, BlockUse, Column, Week
 from scheduling.selectors.year_inputs import YearInputs
+from scheduling.selectors.year_words import ResourceWords, year_words
 from scheduling.services.credits import check_credits
 from teamroom.common.clock import said_clock
 from teamroom.common.errors import RuleBroken
@@ -54,8 +55,24 @@ def check_placing(week: Week, placing: Placing, inputs: YearInputs) -> None:
     if placing.activity not in inputs.activities:
         raise RuleBroken("Choose one of this year's activities.", field="activity")
     check_credits(placing.credits, placing.end - placing.start, inputs.activities)
-    if any(resource not in inputs.resources or amount < 1 for resource, amount in placing.uses):
+    if placing.uses:
+        check_uses(placing.uses, year_words(year).resources)
+
+
+def check_uses(uses: Sequence[tuple[int, int]], resources: Mapping[int, ResourceWords]) -> None:
+    """Raise RuleBroken if a block cannot need so much of what the school's classes share."""
+    if any(resource not in resources or amount < 1 for resource, amount in uses):
         raise RuleBroken("Choose among what this school's classes share, one or more of each.", field="uses")
+    if len({resource for resource, _ in uses}) < len(uses):
+        raise RuleBroken("Name each thing it needs once, and how many of it.", field="uses")
+    for resource, amount in uses:
+        found = resources[resource]
+        if amount > found.capacity:
+            raise RuleBroken(
+                f"{found.name}: there {'is' if found.capacity == 1 else 'are'} {found.capacity}, "
+                f"and the block needs {amount}. Ask for {found.capacity} at most.",
+                field="uses",
+            )
 
 
 def check_room(column: Column, placing: Placing, *, leaving: Iterable[int] = ()) -> None:

@@ -10,6 +10,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 
 from scheduling.models import Week, WeekChange
+from scheduling.selectors.edit_clashes import clashes_said
 from scheduling.selectors.edit_words import edit_said
 from scheduling.selectors.ledger import Ledger, Pair, ledger_of, visibly
 from scheduling.selectors.live_week import topics_of
@@ -78,9 +79,10 @@ def edited(request: MemberRequest, week: Week, edit: Edit) -> HttpResponse:
 
 
 def said_of(edit: Edit, words: YearWords) -> str:
-    """What an edit did, here and in the other classrooms it was made in."""
+    """What an edit did, here and in the other classrooms it was made in, and to what classes share."""
     elsewhere = [(str(one.classroom), one.readings.pairs) for one in edit.elsewhere]
-    return edit_said(edit.change, edit.readings.pairs, words, elsewhere)
+    told = edit_said(edit.change, edit.readings.pairs, words, elsewhere)
+    return " ".join((told, *clashes_said(edit.change, words)))
 
 
 def _changed(request: MemberRequest, sheet: WeekSheet, edit: Edit) -> dict[str, Any]:

@@ -1,5 +1,6 @@
 """Blocks: add, look at and change, move, split, remove. Each verb has its own address and works as a plain form."""
 
+from dataclasses import replace
 from typing import Any
 
 from django.db import transaction
@@ -67,7 +68,7 @@ def edit(request: MemberRequest, block: int) -> HttpResponse:
         week = found.column.week
         form = _block_form(week, request.POST)
         # A refusal takes its field out of what the form holds.
-        asked = wanted(found, form.placing, {}) if form.is_valid() else None
+        asked = wanted(found, _asked(found, form), {}) if form.is_valid() else None
         done = attempt(form, lambda: _change(request, found, form))
     if done:
         return edited(request, week, done)
@@ -77,9 +78,14 @@ def edit(request: MemberRequest, block: int) -> HttpResponse:
 
 
 def _change(request: MemberRequest, block: Block, form: BlockForm) -> Edit:
-    told, placing = form.cleaned_data, wanted(block, form.placing, request.POST)
+    told, placing = form.cleaned_data, wanted(block, _asked(block, form), request.POST)
     revision, reason = told["revision"] or 0, told["reason"]
     return weeks.change_block(block, member=request.user, revision=revision, placing=placing, reason=reason)
+
+
+def _asked(block: Block, form: BlockForm) -> Placing:
+    """What the form asks; what the block needs of shared resources stays where the form says nothing of it."""
+    return form.placing if form.says_uses else replace(form.placing, uses=placing_of(block).uses)
 
 
 def _for_editing(request: MemberRequest, block: int) -> Block | None:
@@ -106,6 +112,7 @@ def _shown(request: MemberRequest, block: Block) -> HttpResponse:
         activity=placing.activity,
         credits=placing.credits,
         why=placing.why,
+        uses=placing.uses,
         revision=block.revision,
     )
     return form_answer(request, "block_edit", week, form, context)

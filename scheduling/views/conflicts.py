@@ -60,7 +60,7 @@ def wanted(block: Block, asked: Placing, choices: Mapping[str, str]) -> Placing:
     """
     present = placing_of(block)
     # Not in this form.
-    asked = replace(asked, uses=present.uses, together=present.together)
+    asked = replace(asked, together=present.together)
     if "began" not in choices:
         return asked
     for part in choices.get("question", "").split(","):
@@ -119,6 +119,9 @@ def hidden_fields(asked: Placing) -> list[tuple[str, object]]:
     ]
     for activity, minutes in asked.credits:
         fields += [("credit_activity", activity), ("credit_minutes", minutes)]
+    # An empty one too: it says that the form speaks of what the block needs.
+    for resource, amount in asked.uses or [("", "")]:
+        fields += [("use_resource", resource), ("use_amount", amount)]
     return fields
 
 
@@ -131,7 +134,7 @@ def _to_put_in_again(request: MemberRequest, week: Week, kept: Mapping[str, Any]
         # The school no longer has something of it: then only what was asked fills the form.
         return form
     typed = {name: request.POST[name] for name in ("place", "start", "end", "activity", "why") if name in request.POST}
-    form.initial = {**dict(hidden_fields(was)), "credits": was.credits, **typed}
+    form.initial = {**dict(hidden_fields(was)), "credits": was.credits, "uses": was.uses, **typed}
     return form
 
 

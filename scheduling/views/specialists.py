@@ -1,8 +1,6 @@
 """Specialists: their posts, and the week each has across classrooms."""
 
-import datetime as dt
 from collections.abc import Mapping
-from contextlib import suppress
 from typing import Any
 
 from django.contrib import messages
@@ -18,6 +16,7 @@ from scheduling.selectors.specialist_week import own_week
 from scheduling.selectors.specialists import reach_said, specialist_lines, teaches_said
 from scheduling.services import specialists
 from scheduling.specialist_access import post_for_change, specialist_week_for
+from scheduling.views.as_of import as_of
 from teamroom.common.forms import attempt
 from teamroom.common.http import UNPROCESSABLE
 from teamroom.dates.models import SchoolYear
@@ -97,7 +96,7 @@ def end(request: MemberRequest, post: int) -> HttpResponse:
 def week(request: MemberRequest, year: int, member: int) -> HttpResponse:
     """A specialist's own week, as of today or of `?on=`."""
     place, posts = specialist_week_for(request.user, year, member)
-    on, outside = _date(place.year, request.GET.get("on", ""))
+    on, outside = as_of(place.year, request.GET.get("on", ""))
     readable = readable_in(place.year, request.user, place.roles)
     context = {
         "specialist": posts[0].member,
@@ -110,16 +109,6 @@ def week(request: MemberRequest, year: int, member: int) -> HttpResponse:
         "here": "specialists",
     }
     return year_page(request, place, "scheduling/specialist_week.html", context)
-
-
-def _date(year: SchoolYear, written: str) -> tuple[dt.date, bool]:
-    """The date asked for, else today, brought into the year; and whether that moved what was asked for."""
-    asked: dt.date | None = None
-    with suppress(ValueError):
-        asked = dt.date.fromisoformat(written)
-    date = asked or year.school.today()
-    inside = min(max(date, year.first_day), year.last_day)
-    return inside, asked is not None and inside != asked
 
 
 def _choices(year: SchoolYear, post: SpecialistPost | None = None) -> PostChoices:

@@ -90,7 +90,7 @@ def test_credits_and_what_is_shared_are_told_by_name(week: Week, ana: Member) ->
     (latest, _) = shown(week, ana)
     assert [(one.what, one.after) for one in latest.differences] == [
         ("Credits", "Science 40 and Reading 20"),
-        ("Uses", "Science lab"),
+        ("Needs", "Science lab"),
     ]
 
 

@@ -1,11 +1,11 @@
 """Uses of what classes share against a count of them minute by minute."""
 
-from itertools import groupby
+from itertools import groupby, pairwise
 
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduling.sharing import Clash, Use, clashes, left_over
+from scheduling.sharing import Clash, Left, Use, clashes, remaining
 from scheduling.specialist_day import Span
 
 DAY = 60
@@ -37,15 +37,15 @@ def test_clashes_are_every_minute_wanted_more_than_there_is(some: list[Use], cap
     assert clashes(some, capacity) == wanted
 
 
-@given(some_uses, st.integers(1, 5), st.integers(1, 5), st.tuples(st.integers(0, 30), st.integers(31, DAY)))
-def test_what_is_left_is_every_minute_with_enough_of_it(
-    some: list[Use], capacity: int, amount: int, within: Span
-) -> None:
+@given(some_uses, st.integers(1, 5), st.tuples(st.integers(0, 30), st.integers(31, DAY)))
+def test_what_is_left_is_that_of_every_minute(some: list[Use], capacity: int, within: Span) -> None:
     by_minute = held(some)
-    free = {minute for minute in range(*within) if sum(use.amount for use in by_minute[minute]) + amount <= capacity}
-    told = left_over(some, capacity, within, amount)
-    assert {minute for start, end in told for minute in range(start, end)} == free
-    assert all(one[1] < other[0] for one, other in zip(told, told[1:], strict=False))
+    left = {minute: capacity - sum(use.amount for use in by_minute[minute]) for minute in range(*within)}
+    told = remaining(some, capacity, within)
+    assert {minute: one.amount for one in told for minute in range(one.start, one.end)} == {
+        minute: amount for minute, amount in left.items() if amount > 0
+    }
+    assert all(one.end < other.start or one.amount != other.amount for one, other in pairwise(told))
 
 
 def test_two_classes_in_one_lab_clash_for_the_time_both_have_it() -> None:
@@ -70,6 +70,5 @@ def test_a_block_that_wants_more_than_there_is_clashes_with_nobody_but_itself() 
 
 def test_one_of_two_aides_is_left_while_a_class_has_the_other() -> None:
     one = [Use(540, 600, 1, 12, 1)]
-    assert left_over(one, 2, (480, 660)) == [(480, 660)]
-    assert left_over(one, 2, (480, 660), amount=2) == [(480, 540), (600, 660)]
-    assert left_over(one, 2, (480, 660), amount=3) == []
+    assert remaining(one, 2, (480, 660)) == [Left(480, 540, 2), Left(540, 600, 1), Left(600, 660, 2)]
+    assert remaining(one, 1, (480, 660)) == [Left(480, 540, 1), Left(600, 660, 1)]
