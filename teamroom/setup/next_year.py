@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 from django.db import transaction
 from django.db.models import Model, Q, QuerySet
 
-from scheduling.models import Activity, BellSchedule, FixedStretch, Rule
+from scheduling.models import Activity, BellSchedule, FixedStretch, Rule, SharedResource
 from scheduling.services.compliance import recompute
 from teamroom.dates.calendar_maths import REGULAR
 from teamroom.dates.models import DayKind, SchoolYear, StandingKind
@@ -21,6 +21,7 @@ PARTS = {
     "standing": "Standing days",
     "cycle": "The cycle and the number of school days required",
     "activities": "Activities",
+    "shared": "Shared resources",
     "bells": "Bell schedules",
     "rules": "Rules",
     "teams": "Teams and classrooms",
@@ -82,6 +83,9 @@ class _Copier:
     def activities(self) -> None:
         self._copy(Activity.objects.filter(year=self.old), year_id=self.year.pk)
 
+    def shared(self) -> None:
+        self._copy(SharedResource.objects.filter(year=self.old), year_id=self.year.pk)
+
     def bells(self) -> None:
         self._copy(BellSchedule.objects.filter(year=self.old), year_id=self.year.pk)
         self._copy(FixedStretch.objects.filter(bell_schedule__year=self.old))
@@ -132,6 +136,7 @@ def what_there_is(old: SchoolYear) -> dict[str, int]:
         "standing": StandingKind.objects.filter(year=old).count(),
         "cycle": 1,
         "activities": Activity.objects.filter(year=old).count(),
+        "shared": SharedResource.objects.filter(year=old).count(),
         "bells": BellSchedule.objects.filter(year=old).count(),
         "rules": Rule.objects.filter(year=old).count(),
         "teams": rooms.count(),

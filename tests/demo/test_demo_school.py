@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from scheduling.rule_library.library import jurisdiction
+from teamroom.common.clock import minutes_of
 from teamroom.demo.people import PEOPLE
 from teamroom.school_file.canonical import canonical_body
 from teamroom.school_file.checking import checked
@@ -48,7 +49,7 @@ def texts(value: Any, key: str = "") -> Iterator[str]:
     elif isinstance(value, list):
         for held in value:
             yield from texts(held, key)
-    elif isinstance(value, str) and key in ("name", "why", "note", "title", "not_checkable"):
+    elif isinstance(value, str) and key in ("name", "draft_name", "why", "note", "title", "not_checkable"):
         yield value
 
 
@@ -102,11 +103,16 @@ def _body(rule: dict[str, Any]) -> dict[str, Any]:
     return {key: value for key, value in rule.items() if key not in head}
 
 
+def counting() -> list[dict[str, Any]]:
+    """The weeks that are no drafts."""
+    return [week for week in as_written()["weeks"] if not week.get("draft")]
+
+
 def test_no_specialist_is_in_two_rooms_at_once() -> None:
     for starts in ("2026-09-08", "2027-01-04"):
         taught: Counter[tuple[str, str, str]] = Counter()
         for room in as_written()["classrooms"]:
-            week = [w for w in as_written()["weeks"] if w["classroom"] == room["key"] and w["from"] <= starts][-1]
+            week = [w for w in counting() if w["classroom"] == room["key"] and w["from"] <= starts][-1]
             for day, kind, block in blocks(week):
                 if kind == "regular" and block["start"] in SPECIALS_BEGIN and block["activity"] in SPECIALS:
                     taught[day, block["start"], block["activity"]] += 1
@@ -131,6 +137,37 @@ def test_blocks_fill_the_bell_and_most_of_them_say_why() -> None:
     reasons = [block["why"] for _, _, _, block in every if "why" in block]
     assert len(reasons) > len(every) / 2
     assert len(set(reasons)) > 300
+
+
+def test_the_classrooms_of_a_team_hold_two_blocks_together() -> None:
+    held: dict[str, set[str]] = {}
+    for week in counting():
+        for day, _, block in blocks(week):
+            if "team_block" in block:
+                assert (block["start"], block["end"], block["activity"]) == ("14:10", "14:30", "pe")
+                held.setdefault(day, set()).add(week["classroom"])
+    assert held == dict.fromkeys(("mon", "thu"), {"room-11", "room-12", "room-14"})
+
+
+def test_what_specialists_alone_teach_frees_the_teacher() -> None:
+    # PE is taught by the class's own teacher too.
+    freeing = {activity["key"] for activity in as_written()["activities"] if activity.get("frees_teacher")}
+    assert freeing == SPECIALS - {"pe"}
+
+
+def test_one_shared_resource_is_wanted_by_two_classes_at_once() -> None:
+    capacity = {resource["key"]: resource.get("capacity", 1) for resource in as_written()["shared_resources"]}
+    wanted: dict[tuple[str, str, str, int], list[str]] = {}
+    for week in counting():
+        if week["from"] == "2026-09-08":
+            for day, kind, block in blocks(week):
+                for use in block.get("uses", ()):
+                    for minute in range(minutes_of(block["start"]), minutes_of(block["end"])):
+                        wanted.setdefault((use["resource"], day, kind, minute), []).append(week["classroom"])
+    clashes = {
+        (resource, day, *rooms) for (resource, day, _, _), rooms in wanted.items() if len(rooms) > capacity[resource]
+    }
+    assert clashes == {("science-kits", "fri", "room-12", "room-14")}
 
 
 def test_no_class_is_over_its_cap() -> None:

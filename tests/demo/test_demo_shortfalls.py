@@ -166,6 +166,17 @@ def test_recess_of_room_22_does_not_count_only_because_lunch_follows() -> None:
     assert missed == [("2027-01-27", "2027-01-27"), ("2027-03-02", "2027-03-02")], "sent home before it"
 
 
+def test_the_draft_of_room_22_would_let_its_recess_count() -> None:
+    school = otherwise()
+    (draft,) = [week for week in school["weeks"] if week.get("draft")]
+    assert (draft["classroom"], draft["from"]) == ("room-22", "2027-01-04")
+    before = missed_windows(school, "room-22", "district-recess")
+    del draft["draft"], draft["draft_name"]
+    after = missed_windows(school, "room-22", "district-recess")
+    assert [window for window in before if window[0] < "2027-01-04"] == [w for w in after if w[0] < "2027-01-04"]
+    assert [window for window in after if window[0] >= "2027-01-04"] == []
+
+
 def test_sixth_grade_falls_under_the_floor_when_a_visit_and_the_power_cut_meet() -> None:
     visit, power_cut = (
         "Visit from the middle school's counselor",

@@ -81,7 +81,7 @@ def plan_of(school: School, classroom: School) -> ClassroomPlan:
         versions=tuple(
             Version(date(week["from"]), tuple(column_of(c) for c in week.get("columns", ())))
             for week in school.get("weeks", ())
-            if week["classroom"] == classroom["key"]
+            if week["classroom"] == classroom["key"] and not week.get("draft")
         ),
         bells={
             bell.get("kind", REGULAR): bell_of(bell)

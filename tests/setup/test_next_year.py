@@ -30,7 +30,7 @@ def test_everything_of_a_school_file_comes_along_but_its_calendar_and_weeks() ->
     old = load(sound_document(WHOLE)).year
     whole, before = document_of(old), document_of(old)
     after = document_of(next_of(old))
-    for part in ("activities", "bell_schedules", "rules"):
+    for part in ("activities", "shared_resources", "bell_schedules", "rules"):
         assert after[part] == before[part], part
     for part in ("teams", "classrooms"):
         before[part] = [place for place in before[part] if not place.get("retired")]

@@ -16,6 +16,7 @@ THINGS = {
     "kinds": ("kind", "kinds"),
     "standing": ("day", "days"),
     "activities": ("activity", "activities"),
+    "shared": ("resource", "resources"),
     "bells": ("schedule", "schedules"),
     "rules": ("rule", "rules"),
     "teams": ("classroom", "classrooms"),

@@ -63,9 +63,11 @@ def bell_for(school: dict[str, Any], classroom: dict[str, Any], kind: str) -> An
 
 
 def week_in_force(school: dict[str, Any], classroom: dict[str, Any], on: date) -> Any:
-    """The classroom's version with the latest start not after the date, or None."""
+    """The classroom's version with the latest start not after the date, or None; a draft is in force on no date."""
     started = [
-        week for week in school.get("weeks", []) if week["classroom"] == classroom["key"] and day_of(week["from"]) <= on
+        week
+        for week in school.get("weeks", [])
+        if week["classroom"] == classroom["key"] and day_of(week["from"]) <= on and not week.get("draft", False)
     ]
     return max(started, key=lambda week: day_of(week["from"]), default=None)
 
