@@ -52,6 +52,11 @@ class Standing:
         return len(self.met | self.failing.keys())
 
     @property
+    def summary(self) -> str:
+        """`meets 11 of 12 rules`."""
+        return summary_said(len(self.met - self.failing.keys()), self.checked)
+
+    @property
     def look(self) -> str:
         looks = [VERDICT_LOOKS[status] for _, status in self.failing.values()]
         if not looks:
@@ -72,7 +77,7 @@ def home_groups(member: Member, years: Collection[SchoolYear], *, whole: bool = 
     """
     classrooms = list(_readable(member, years, whole=whole))
     own = set(taught_today(member).filter(classroom__in=classrooms).values_list("classroom", flat=True))
-    standings = _standings(classrooms)
+    standings = rule_standings(classrooms)
     lines = {room.pk: _line(room, standings[room.pk]) for room in classrooms}
     return list(_groups(classrooms, own, lines))
 
@@ -91,7 +96,8 @@ def _readable(member: Member, years: Collection[SchoolYear], *, whole: bool) -> 
     )
 
 
-def _standings(classrooms: Iterable[Classroom]) -> dict[int, Standing]:
+def rule_standings(classrooms: Iterable[Classroom]) -> dict[int, Standing]:
+    """How classrooms stand with their rules by the stored readings, in one query."""
     standings: dict[int, Standing] = defaultdict(Standing)
     rows = Reading.objects.filter(classroom__in=classrooms, part=None).exclude(status="not checkable")
     for classroom, rule, name, status in rows.order_by("rule").values_list(
@@ -116,7 +122,7 @@ def _line(room: Classroom, standing: Standing) -> ClassroomLine:
         name=name,
         about=", ".join(about),
         has_week=has_week,
-        summary=summary_said(len(standing.met - standing.failing.keys()), standing.checked),
+        summary=standing.summary,
         look=standing.look,
         failing=standing.named,
     )

@@ -19,7 +19,11 @@ def topics_of(classroom: Classroom) -> str:
 
     Read it before what the page shows: then the page is never behind what it says it knows.
     """
-    names = (classroom_topic(classroom.pk), year_topic(classroom.year_id))
+    return where_stand(classroom_topic(classroom.pk), year_topic(classroom.year_id))
+
+
+def where_stand(*names: str) -> str:
+    """Topics with their editions, in one query."""
     stand = dict(Topic.objects.filter(name__in=names).values_list("name", "edition"))
     return " ".join(f"{name}:{stand.get(name, 0)}" for name in names)
 

@@ -29,7 +29,7 @@ def main_columns(words: YearWords, present: Collection[Place]) -> list[Source]:
     """The columns of the usual days, each chosen as the counting chooses it."""
     days = list(words.cycle.usual_days)
     days += [day for day in words.cycle.day_names if day not in days and any(place[0] == day for place in present)]
-    return [_usual(day, words.usual_kind(day), words.regular, present) for day in days]
+    return [resolved(day, words.usual_kind(day), words.regular, present) for day in days]
 
 
 def other_columns(words: YearWords, present: Collection[Place], main: list[Source]) -> list[Source]:
@@ -43,7 +43,8 @@ def other_columns(words: YearWords, present: Collection[Place], main: list[Sourc
     ]
 
 
-def _usual(day: str, kind: int, regular: int, present: Collection[Place]) -> Source:
+def resolved(day: str, kind: int, regular: int, present: Collection[Place]) -> Source:
+    """What is shown for a cycle day of a kind, chosen as the counting chooses it; `regular` is that kind's id."""
     for from_day, from_kind in ((day, kind), ("", kind)):
         if (from_day, from_kind) in present:
             return Source(day, day, kind, from_day, from_kind, plain=False)

@@ -5,24 +5,21 @@ classroom holds team blocks.
 """
 
 import datetime as dt
-from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from hashlib import blake2b
 
-from scheduling.minutes.plan import Bell
-from scheduling.models import BlockCredit, Column, Week
-from scheduling.selectors.column_drawing import BlockRow, Credits, Drawing, Rows, SheetColumn
+from scheduling.models import Week
+from scheduling.selectors.column_drawing import Drawing, Rows, SheetColumn
 from scheduling.selectors.sheet_columns import Source, main_columns, other_columns
 from scheduling.selectors.team_blocks import rooms_holding
+from scheduling.selectors.week_rows import Axis, axis_of, credits_of, rows_of
 from scheduling.selectors.year_words import YearWords, year_words
-from teamroom.common.clock import said_clock, said_date
+from teamroom.common.clock import said_date
 from teamroom.members.models import Classroom
 
 LONGEST_STRIP = 6
-USUAL_DAY = (8 * 60, 15 * 60)
-HALF_HOUR = 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,11 +65,11 @@ class WeekSheet:
     @property
     def lead(self) -> int:
         """Minutes until the first whole hour."""
-        return -self.first % 60
+        return Axis(self.first, self.last).lead
 
     @property
     def hours(self) -> list[tuple[int, str]]:
-        return [(minute, said_clock(minute)) for minute in range(self.first + self.lead, self.last, 60)]
+        return Axis(self.first, self.last).hours
 
     @property
     def shape(self) -> str:
@@ -100,11 +97,11 @@ class WeekSheet:
 def sheet_of(week: Week, *, versions: Iterable[Week] | None = None) -> WeekSheet:
     """The sheet of one version of a classroom's week; `versions` are all its versions if known."""
     words = year_words(week.classroom.year)
-    rows, credits = _rows(week), _credits(week)
+    rows, credits = rows_of([week.pk])[week.pk], credits_of([week.pk])
     main = main_columns(words, rows)
     other = other_columns(words, rows, main)
     bells = words.inputs.bells.get(week.classroom.grades[0], {})
-    first, last = _axis(words, bells, rows, [*main, *other])
+    axis = axis_of(words, bells, rows, [*main, *other])
     return WeekSheet(
         classroom=week.classroom,
         week=week,
@@ -112,7 +109,7 @@ def sheet_of(week: Week, *, versions: Iterable[Week] | None = None) -> WeekSheet
         versions=_versions(week, versions),
         main=tuple(main),
         other=tuple(other),
-        draw=Drawing(words, bells, rows, credits, _rooms(week, rows), first, last),
+        draw=Drawing(words, bells, rows, credits, _rooms(week, rows), *axis),
     )
 
 
@@ -154,39 +151,9 @@ def _versions(week: Week, versions: Iterable[Week] | None) -> tuple[VersionChoic
     return tuple(VersionChoice(one.pk, version_said(one), one.pk == week.pk, one.draft) for one in known)
 
 
-def _rows(week: Week) -> dict[tuple[str, int], list[BlockRow]]:
-    """The week's blocks by column place, in one query; a column without blocks is there too."""
-    rows: dict[tuple[str, int], list[BlockRow]] = {}
-    columns = Column.objects.filter(week=week).order_by("pk", "blocks__start")
-    wanted = ("pk", "start", "end", "activity_id", "revision", "why", "together_id")
-    for day, kind, *row in columns.values_list("day", "kind_id", *(f"blocks__{name}" for name in wanted)):
-        held = rows.setdefault((day, kind), [])
-        if row[0] is not None:
-            held.append(BlockRow(*row))
-    return rows
-
-
 def _rooms(week: Week, rows: Rows) -> dict[int, int]:
     """In how many classrooms a change of each team block shows; asked only where there is one."""
     return rooms_holding(week, {block.together for blocks in rows.values() for block in blocks if block.together})
-
-
-def _credits(week: Week) -> Credits:
-    credits: dict[int, list[tuple[int, int]]] = defaultdict(list)
-    found = BlockCredit.objects.filter(block__column__week=week).order_by("block", "place")
-    for block, activity, minutes in found.values_list("block_id", "activity_id", "minutes"):
-        credits[block].append((activity, minutes))
-    return credits
-
-
-def _axis(words: YearWords, bells: Mapping[str, Bell], rows: Rows, sources: list[Source]) -> tuple[int, int]:
-    """The first and last minute of the sheet, on half hours: every bell and block is inside."""
-    used = [bells[key] for source in sources if (key := words.kinds[source.kind][0]) in bells]
-    blocks = [block for blocks in rows.values() for block in blocks]
-    starts = [bell.start for bell in used] + [block.start for block in blocks]
-    ends = [bell.dismissal for bell in used] + [block.end for block in blocks]
-    first, last = min(starts, default=USUAL_DAY[0]), max(ends, default=USUAL_DAY[1])
-    return first // HALF_HOUR * HALF_HOUR, -(-last // HALF_HOUR) * HALF_HOUR
 
 
 def _strips(words: YearWords, main: list[SheetColumn], other: list[SheetColumn]) -> tuple[Strip, ...]:
