@@ -21,7 +21,8 @@ from scheduling.services.week_edits import Edit
 from scheduling.week_replay import differing, replayed, unwound
 from teamroom.dates.calendar_maths import Cycle
 from teamroom.dates.models import SchoolYear
-from teamroom.demo.load import load_demo
+from teamroom.demo.load import demo_document, load_demo
+from teamroom.school_file.checking import sound_document
 from teamroom.school_file.dumping import document_of
 from teamroom.school_file.loading import load
 from tests import factories as make
@@ -179,7 +180,14 @@ def as_before(*, gap: bool = False) -> dict[int, list[tuple[Any, ...]]]:
 @pytest.mark.django_db
 def test_weeks_without_a_first_record_are_given_one_worked_out_backwards(settings: Any, tmp_path: Path) -> None:
     settings.DATA_DIR = tmp_path
-    load_demo()
+    document = demo_document()
+    # Nothing was shared yet in the versions that left records out.
+    for column in (column for week in document["weeks"] for column in week["columns"]):
+        column["blocks"] = [
+            {key: value for key, value in block.items() if key not in ("uses", "team_block")}
+            for block in column["blocks"]
+        ]
+    load(sound_document(document))
     week = Week.objects.filter(changes__isnull=False).order_by("pk")[0]
     ana = make.make_teacher(week.classroom, "Ana")
     with transaction.atomic():
