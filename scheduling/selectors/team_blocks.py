@@ -8,6 +8,7 @@ from django.db.models import Count, QuerySet
 
 from scheduling.minutes.figures import listed
 from scheduling.models import Block, Column, Week
+from scheduling.selectors.year_words import capital
 from teamroom.common.clock import said_clock, said_date, said_span
 from teamroom.dates.models import DayKind
 from teamroom.members.models import Classroom
@@ -60,7 +61,7 @@ def kept_elsewhere(block: Block, beside: Sequence[Block]) -> list[Week]:
         return []
     weeks = Week.objects.filter(columns__blocks__together=block.together_id, classroom__retired=False)
     changed = [block.column.week_id, *(other.column.week_id for other in beside)]
-    return list(weeks.exclude(pk__in=changed).select_related("classroom", "drafted_by").order_by("classroom", "starts"))
+    return list(weeks.exclude(pk__in=changed).select_related("classroom").order_by("draft", "starts", "classroom"))
 
 
 def rooms_to_share_with(block: Block) -> list[Classroom]:
@@ -91,15 +92,15 @@ class TeamWords:
 def team_words(block: Block) -> TeamWords:
     """How a block, whose column and week are loaded, is held."""
     beside, room = held_with(block), block.column.week.classroom
-    kept = [
-        f"{week.classroom} {said_date(week.starts)}{' (draft)' if week.draft else ''}"
+    kept = dict.fromkeys(
+        f"{'drafts for' if week.draft else 'weeks from'} {said_date(week.starts)}"
         for week in kept_elsewhere(block, beside)
-    ]
+    )
     return TeamWords(
         team=str(room.team),
         held=block.together_id is not None,
         rooms=tuple(other.column.week.classroom for other in beside),
-        kept=listed(kept),
+        kept=capital(listed(list(kept))),
         more=Classroom.objects.filter(team=room.team_id, retired=False).count() > len(beside) + 1,
     )
 

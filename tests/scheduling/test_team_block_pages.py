@@ -104,7 +104,7 @@ def test_the_panel_says_where_a_change_shows_and_which_weeks_stay(page: Client, 
     assert "40 minutes become free here and in Room14 and Room15" in text(page, url("block-remove", art))
     sent = {"starts": "2026-10-05", "how": "draft", "name": ""}
     page.post(reverse("scheduling:week-start", args=[rooms.weeks[1].pk]), sent)
-    assert "stay as they are: Room14 Mon 5 Oct (draft)." in text(page, url("block-move", art))
+    assert "Drafts for Mon 5 Oct stay as they are." in text(page, url("block-move", art))
     assert "All classrooms of Grade 4 hold it." in text(page, url("block-share", art))
 
 
