@@ -95,9 +95,8 @@ def _as_the_team_has_it(week: Week, put: Sequence[Put]) -> list[Put]:
         others[block.together_id].append(placing_of(block, uses=()))
 
     def fits(placing: Placing) -> bool:
-        return placing.together in present and all(
-            other == replace(placing, uses=()) for other in others[placing.together]
-        )
+        held = others.get(placing.together, [])
+        return bool(held) and all(other == replace(placing, uses=()) for other in held)
 
     return [
         (pk, placing if placing.together is None or fits(placing) else replace(placing, together=None))

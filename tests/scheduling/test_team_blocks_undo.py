@@ -143,8 +143,11 @@ def test_a_week_put_back_holds_its_own_block_and_leaves_the_others_alone(rooms: 
         held = week_for_editing(rooms.ana, rooms.weeks[1].pk)
         restore(held, member=rooms.ana, revision=held.revision - 1)
     assert rooms.times() == [[("tue", 600, 640)], TUESDAY, [("tue", 600, 640)]]
+    assert rooms.together()[1] == set()
+    take_back(rooms.ana, rooms.weeks[1])
+    assert rooms.together()[0] == rooms.together()[1]
     move(rooms.ana, rooms.block(0, "art"), "tue", 660, 700)
-    assert rooms.times()[1] == TUESDAY
+    assert rooms.times() == [[("tue", 660, 700)]] * 3
 
 
 STEPS = st.lists(
