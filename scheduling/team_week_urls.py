@@ -2,9 +2,10 @@
 
 from django.urls import path
 
-from scheduling.views import shared_resources
+from scheduling.views import shared_resources, team_week
 
 urlpatterns = [
+    path("teams/<int:team>/week/", team_week.week, name="team-week"),
     path("years/<int:year>/shared/", shared_resources.sheet, name="shared-resources"),
     path("years/<int:year>/shared/add/", shared_resources.add, name="shared-resource-add"),
     path("years/<int:year>/shared/<int:resource>/", shared_resources.resource, name="shared-resource"),

@@ -46,7 +46,8 @@ class Share(NamedTuple):
 @dataclass(frozen=True, slots=True)
 class Cell:
     """A stretch of a column: a block, fixed time, or free time (`what`), told in words. `rooms` is in how
-    many classrooms a change of a team block shows, 0 for any other."""
+    many classrooms a change of a team block shows, 0 for any other; `needs` what it needs of what classes
+    share, where the drawing is told so."""
 
     what: str
     id: str
@@ -67,6 +68,7 @@ class Cell:
     rooms: int = 0
     starts: str = ""
     ends: str = ""
+    needs: str = ""
 
 
 @dataclass(frozen=True, slots=True)

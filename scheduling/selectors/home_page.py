@@ -32,12 +32,13 @@ class ClassroomLine:
 
 @dataclass(frozen=True, slots=True)
 class HomeGroup:
-    """Classrooms under one heading: the member's own, or a team's. `to` is their year's id."""
+    """Classrooms under one heading: the member's own, or a team's, with its id. `to` is their year's id."""
 
     title: str
     year: str
     to: int
     lines: tuple[ClassroomLine, ...]
+    team: int = 0
 
 
 @dataclass
@@ -137,7 +138,7 @@ def _groups(classrooms: list[Classroom], own: set[int], lines: dict[int, Classro
             yield HomeGroup(title, str(year), year.pk, tuple(lines[room.pk] for room in mine))
         others = (room for room in rooms if room.pk not in own)
         for team, of_team in groupby(others, key=lambda room: room.team):
-            yield HomeGroup(team.name, str(year), year.pk, tuple(lines[room.pk] for room in of_team))
+            yield HomeGroup(team.name, str(year), year.pk, tuple(lines[room.pk] for room in of_team), team.pk)
 
 
 def is_new_installation() -> bool:

@@ -70,8 +70,11 @@ def edited(request: MemberRequest, week: Week, edit: Edit) -> HttpResponse:
         messages.success(request, said)
         return redirect(week_url(week, column))
     context = {"said": said, "sheet": sheet, "may_edit": True, "oob": True, "topics": topics}
-    context |= _changed(request, sheet, edit)
-    response = render(request, "scheduling/_edited.html", context)
+    if "beside" in request.POST:
+        # The team's week has no sheet of this one: it draws anew what it shows by itself.
+        response = render(request, "scheduling/_edited_beside.html", {**context, **_to_undo(request, edit)})
+    else:
+        response = render(request, "scheduling/_edited.html", {**context, **_changed(request, sheet, edit)})
     response["HX-Retarget"] = "#said"
     response["HX-Reswap"] = "innerHTML"
     response["HX-Trigger-After-Settle"] = json.dumps({"teamroom:edited": {"column": column, "at": at}})

@@ -4,7 +4,11 @@ from scheduling.models import SharedResource
 from tests.access_rows.world import READ_YEAR, SET_UP, SET_UP_DONE, SET_UP_SENT, Addresses, Rows, World
 from tests.factories import begin
 
+# Of another team one may know that it is there, as on the page of teams, and not its weeks.
+OF_THE_TEAM = (200, 200, 200, 200, 403, 200, 200, 200, 404, 302)
+
 ROWS: Rows = {
+    ("scheduling:team-week", "GET"): OF_THE_TEAM,
     ("scheduling:shared-resources", "GET"): READ_YEAR,
     ("scheduling:shared-resource", "GET"): READ_YEAR,
     ("scheduling:shared-resource-add", "GET"): SET_UP,
@@ -15,6 +19,7 @@ ROWS: Rows = {
 }
 
 ADDRESSES: Addresses = {
+    "scheduling:team-week": ("team",),
     "scheduling:shared-resources": ("year",),
     "scheduling:shared-resource": ("year", "resource"),
     "scheduling:shared-resource-add": ("year",),

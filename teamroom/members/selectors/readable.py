@@ -21,6 +21,10 @@ class Readable:
     def __contains__(self, room: Classroom) -> bool:
         return self.all_of_year or room.team_id in self.teams or room.pk in self.own
 
+    def has_team(self, team: int) -> bool:
+        """Whether that is all classrooms of a team, by its id."""
+        return self.all_of_year or team in self.teams
+
 
 def readable_in(year: SchoolYear, member: Member, roles: frozenset[Role]) -> Readable:
     """What a member with these roles in the year may read of it: the same as access asks room by room."""

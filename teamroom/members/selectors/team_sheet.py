@@ -37,7 +37,7 @@ class ClassLine:
 
 @dataclass(frozen=True, slots=True)
 class TeamLines:
-    """A team as the sheet shows it, its people by what they are to it."""
+    """A team as the sheet shows it, its people by what they are to it. Who `may_read` it may read all its weeks."""
 
     pk: int
     name: str
@@ -47,6 +47,7 @@ class TeamLines:
     classrooms: tuple[ClassLine, ...]
     retired_classrooms: tuple[ClassLine, ...]
     may_manage: bool
+    may_read: bool
 
     @property
     def pupils(self) -> int | None:
@@ -78,7 +79,7 @@ def team_sheet(year: SchoolYear, member: Member, roles: frozenset[Role]) -> Team
         people[role.team_id].append(role)
     managed = set(managed_teams(year, member, roles).values_list("pk", flat=True))
     lines = [
-        (team.retired, _team(team, people[team.pk], rooms[team.pk], may_manage=team.pk in managed))
+        (team.retired, _team(team, people[team.pk], rooms[team.pk], (team.pk in managed, readable.has_team(team.pk))))
         for team in year.teams.order_by("pk")
     ]
     return TeamSheet(
@@ -87,8 +88,9 @@ def team_sheet(year: SchoolYear, member: Member, roles: frozenset[Role]) -> Team
 
 
 def _team(
-    team: Team, people: list[TeamRole], rooms: list[tuple[Classroom, ClassLine]], *, may_manage: bool
+    team: Team, people: list[TeamRole], rooms: list[tuple[Classroom, ClassLine]], may: tuple[bool, bool]
 ) -> TeamLines:
+    """`may` says whether the reader may manage it, and read it."""
     by_kind = [(said, sorted(role.member.name for role in people if role.role == kind)) for kind, said in KINDS]
     return TeamLines(
         pk=team.pk,
@@ -98,7 +100,8 @@ def _team(
         people=tuple((said, ", ".join(names)) for said, names in by_kind if names),
         classrooms=tuple(line for room, line in rooms if not room.retired),
         retired_classrooms=tuple(line for room, line in rooms if room.retired),
-        may_manage=may_manage,
+        may_manage=may[0],
+        may_read=may[1],
     )
 
 
