@@ -99,6 +99,7 @@ BAD_FORM = [
     one({"activities[6].frees_teacher": 1}, "$.activities[6].frees_teacher", "true or false"),
     one({"shared_resources[0].name": WITHOUT}, "$.shared_resources[0].name", "missing"),
     one({"shared_resources[1].capacity": 0}, "$.shared_resources[1].capacity", "1 or more"),
+    one({"shared_resources[1].capacity": 100}, "$.shared_resources[1].capacity", "99 or less"),
     # What uses it is not told again.
     one({"shared_resources[1].capacity": "2"}, "$.shared_resources[1].capacity", "a whole number"),
     one({"shared_resources[1].key": 3}, "$.shared_resources[1].key", "text in quotes (a key)"),
