@@ -9,8 +9,9 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from scheduling.minutes.figures import listed
 from scheduling.selectors.block_words import needs_said
-from scheduling.selectors.clash_words import ClashTold, clashes_told, parties_said
+from scheduling.selectors.clash_words import ClashTold, clashes_told
 from scheduling.selectors.column_drawing import Cell, Drawing, SheetColumn
 from scheduling.selectors.resource_uses import SchoolUses, school_uses
 from scheduling.selectors.sheet_columns import Place, Source, resolved
@@ -240,8 +241,9 @@ class TeamWeek:
         for resource in self.words.resources.values():
             for clash in self.uses.clashes(resource, [place]).get(place, ()):
                 for use in clash.uses:
-                    others = parties_said(clash, rooms, but=[use.block])
-                    said = f"Clash: {resource.name} {said_span(clash.start, clash.end)}, {others} too"
+                    others = dict.fromkeys(str(rooms[one.place]) for one in clash.uses if one.block != use.block)
+                    when = said_span(clash.start, clash.end)
+                    said = f"Clash: {resource.name} {when}, {listed(sorted(others))} too"
                     found[use.block] = (*found.get(use.block, ()), said)
         return found
 
