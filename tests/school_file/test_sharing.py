@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from scheduling.models import Block, BlockUse, Reading, SharedResource, TeamBlock, Week, WeekChange
 from teamroom.dates.models import SchoolYear
 from tests.minutes.naive.counter import naive_readings
-from tests.minutes.naive.schools import random_school
+from tests.minutes.naive.schools import Size, random_school
 from tests.scheduling.team_rooms import disagreeing
 from tests.school_file.fault_table import held_again
 from tests.school_file.files import School, changed, dump, load, whole
@@ -35,7 +35,7 @@ def _data_folder(tmp_path: Path, settings: Any) -> None:
 
 def sharing_school(rng: Random) -> School:
     """A random school whose classrooms share whatever they can."""
-    school = random_school(rng)
+    school = random_school(rng, Size(weeks=(1, 4), classrooms=4, rules=3, versions=3))
     school["shared_resources"] = [
         {"key": f"r{n}", "name": f"Cart {n}", "capacity": rng.randint(1, 3)} for n in range(rng.randint(0, 3))
     ]
