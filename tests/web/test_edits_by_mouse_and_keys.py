@@ -188,8 +188,10 @@ def test_dragging_what_somebody_else_has_changed_shows_both(open_page: OpenPage,
         block, member=world.teacher, revision=block.revision, day="mon", kind=block.column.kind_id, start=660, end=700
     )
     drag(page, cell(page, "mon", "Science"), day_width(page) * 3, 0)
-    expect(page.locator("#panel .versus")).to_contain_text("Science, Monday, 11:00–11:40 (40 min)")
-    expect(page.locator("#panel select[name=place] option:checked")).to_have_text("Thursday")
-    page.get_by_role("link", name="Keep it as it is now").click()
+    panel = page.locator("#panel")
+    expect(panel).to_contain_text("Olive has changed this block meanwhile")
+    expect(panel).to_contain_text("Thu, as you want it")
+    expect(panel).to_contain_text("11:00–11:40, as Olive left it")
+    page.get_by_role("link", name="Keep it as Olive left it").click()
     expect(page.locator(cell(page, "mon", "Science"))).to_have_attribute("data-start", "660")
     assert world.block("science").start == 660
