@@ -26,6 +26,7 @@ from teamroom.members.models import Member
 from teamroom.members.selectors.readable import Readable
 from tests import factories as make
 from tests.scheduling.sharing_rooms import Rooms, block_in, change, make_rooms, put
+from tests.scheduling.team_rooms import move, share
 
 pytestmark = pytest.mark.django_db
 
@@ -386,6 +387,21 @@ def naive(rooms: Rooms, resource: SharedResource, day: str, kind: str) -> list[i
                 if not plain or 480 <= minute < 750:
                     wanted[minute] += use.amount
     return wanted
+
+
+def test_a_team_block_moved_in_one_room_tells_the_clash_that_it_makes_in_another() -> None:
+    rooms = make_rooms(12, 14, 15)
+    put(rooms, 12, ("mon", "09:00", "10:00", "science"))
+    share(rooms.ada, block_in(rooms, 12), rooms.weeks[14])
+    change(rooms, block_in(rooms, 14), uses=((rooms.lab.pk, 1),))
+    put(rooms, 15, ("mon", "10:00", "11:00", "science"), lab=1)
+    edit = move(rooms.ada, block_in(rooms, 12), "mon", 630, 690)
+    assert said(rooms, edit) == [
+        f"Science lab is wanted by Room14 (10:30{DASH}11:30) and Room15 (10:00{DASH}11:00) "
+        "from 10:30 to 11:00 on Monday."
+    ]
+    back = move(rooms.ada, block_in(rooms, 12), "mon", 540, 600)
+    assert said(rooms, back) == ["Science lab is no longer wanted by more classes than can have it."]
 
 
 # Pages
