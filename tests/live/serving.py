@@ -7,10 +7,12 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import AsyncIterator, Iterator
+from collections.abc import AsyncIterator, Coroutine, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import asynccontextmanager, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any, TypeVar
 from urllib.parse import quote, urlencode
 
 from django.conf import settings
@@ -19,6 +21,7 @@ from django.test import Client
 
 from teamroom.members.models import Member
 
+Answer = TypeVar("Answer")
 PROJECT = Path(__file__).resolve().parents[2]
 PATIENCE = 30.0
 SERVER = """
@@ -136,6 +139,12 @@ async def a_stream(
         yield stream
     finally:
         writer.transport.abort()
+
+
+def played(story: Coroutine[Any, Any, Answer]) -> Answer:
+    """What comes of a story, played in a thread of its own: in this one a browser's event loop may run."""
+    with ThreadPoolExecutor(1) as thread:
+        return thread.submit(asyncio.run, story).result()
 
 
 def wait_until_it_answers(server: Server) -> None:

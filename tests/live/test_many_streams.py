@@ -18,7 +18,7 @@ from django.db import connection, transaction
 from teamroom.common.live.announcing import announce
 from teamroom.members.models import Classroom
 from tests import factories as make
-from tests.live.serving import Server, a_server, a_stream, session_of, wait_until_it_answers
+from tests.live.serving import Server, a_server, a_stream, played, session_of, wait_until_it_answers
 
 pytestmark = pytest.mark.django_db(transaction=True)
 STREAMS = int(os.environ.get("TEAMROOM_STREAMS", "200"))
@@ -99,7 +99,7 @@ def test_every_stream_hears_every_change_in_order_exactly_once_though_many_are_c
         servers = [running.enter_context(a_server(listening)) for _ in range(processes)]
         for server in servers:
             wait_until_it_answers(server)
-        asyncio.run(story(servers[0].port))
+        played(story(servers[0].port))
     wanted = {topic: list(range(1, end + 1)) for topic, end in ends.items()}
     assert [one for one in told if one != wanted] == []
 
@@ -148,7 +148,7 @@ def test_a_thousand_who_come_and_go_leave_neither_connections_nor_files_nor_memo
         await come_and_go(server, cookie, topic, CYCLES)
         return before, await settled()
 
-    (memory, files, held), (memory_after, files_after, held_after) = asyncio.run(story())
+    (memory, files, held), (memory_after, files_after, held_after) = played(story())
     assert files_after <= files + 2
     assert held_after <= held
     # What one stream holds is some 20 kB; a thousand kept would be 20 MB.

@@ -1,6 +1,5 @@
 """Streams of the real server: who may open one, and what comes down it."""
 
-import asyncio
 import json
 from collections.abc import Callable, Iterator
 
@@ -13,7 +12,7 @@ from teamroom.common.live.announcing import announce
 from teamroom.dates.models import SchoolYear
 from teamroom.members.models import Classroom, Member
 from tests import factories as make
-from tests.live.serving import Server, a_server, a_stream, session_of, wait_until_it_answers
+from tests.live.serving import Server, a_server, a_stream, played, session_of, wait_until_it_answers
 
 pytestmark = pytest.mark.django_db(transaction=True)
 SOON = 0.3
@@ -90,7 +89,7 @@ def test_a_change_is_heard_and_one_that_was_taken_back_is_not(
             transaction.set_rollback(True)
 
     session_of_teacher = session_of(teacher)
-    asyncio.run(story())
+    played(story())
 
 
 def test_who_comes_again_is_told_each_thing_they_missed_once_and_in_order(
@@ -113,7 +112,7 @@ def test_who_comes_again_is_told_each_thing_they_missed_once_and_in_order(
                 with pytest.raises(TimeoutError):
                     await stream.event(patience=SOON)
 
-    asyncio.run(story())
+    played(story())
 
 
 def test_a_listener_that_was_cut_off_misses_nothing(server: Server, classroom: Classroom, teacher: Member) -> None:
@@ -127,7 +126,7 @@ def test_a_listener_that_was_cut_off_misses_nothing(server: Server, classroom: C
                 await raised(topic, times=2)
                 assert [(await stream.event())[1]["edition"] for _ in range(2)] == [2 * n + 1, 2 * n + 2]
 
-    asyncio.run(story())
+    played(story())
 
 
 @pytest.mark.parametrize("who", ["a stranger", "of another school", "nobody"])
@@ -146,7 +145,7 @@ def test_a_stream_is_opened_only_for_who_may_read_what_it_is_about(
             async with a_stream(server.port, cookie, [topic]) as stream:
                 assert stream.status == (401 if who == "nobody" else 404)
 
-    asyncio.run(story())
+    played(story())
 
 
 @pytest.mark.parametrize(
@@ -161,7 +160,7 @@ def test_a_topic_that_is_none_is_not_found(topic: str, server: Server, teacher: 
         async with a_stream(server.port, cookie, []) as stream:
             assert stream.status == 404
 
-    asyncio.run(story())
+    played(story())
 
 
 def test_a_stream_is_read_and_nothing_else(server: Server, classroom: Classroom, teacher: Member) -> None:
@@ -171,7 +170,7 @@ def test_a_stream_is_read_and_nothing_else(server: Server, classroom: Classroom,
         async with a_stream(server.port, cookie, [f"classroom-{classroom.pk}"], method="POST") as stream:
             assert stream.status == 405
 
-    asyncio.run(story())
+    played(story())
 
 
 def test_asking_every_few_seconds_is_told_the_same(classroom: Classroom, teacher: Member) -> None:

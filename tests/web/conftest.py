@@ -1,6 +1,7 @@
 """A school in a browser: Chromium as the system has it, signed in, over a live server."""
 
 import os
+import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -8,6 +9,7 @@ from typing import Any
 
 import pytest
 from django.conf import settings
+from django.core.signals import request_finished, request_started
 from django.db import connections, transaction
 from django.test import Client
 from playwright.sync_api import Browser, Page, sync_playwright
@@ -34,6 +36,7 @@ ARGS = [
     "--disable-sync",
 ]
 PATIENCE = 8000
+QUIET_LOOKS = 5
 OpenPage = Callable[..., Page]
 
 
@@ -106,7 +109,33 @@ def browser(django_db_setup: None) -> Iterator[Browser]:
 
 
 @pytest.fixture
-def open_page(browser: Browser, live_server: Any) -> Iterator[OpenPage]:
+def all_answered(live_server: Any) -> Iterator[Callable[[], None]]:
+    """Wait until every request is answered: one that outlived its test would find the database closed to it."""
+    begun: list[object] = []
+    ended: list[object] = []
+
+    def began(sender: object, **rest: Any) -> None:
+        begun.append(sender)
+
+    def finished(sender: object, **rest: Any) -> None:
+        ended.append(sender)
+
+    def wait() -> None:
+        give_up = time.monotonic() + PATIENCE / 1000
+        quiet = 0
+        while quiet < QUIET_LOOKS and time.monotonic() < give_up:
+            quiet = quiet + 1 if len(begun) == len(ended) else 0
+            time.sleep(0.01)  # a page that is left says farewell; there is nothing to wait on but the server's threads
+
+    request_started.connect(began)
+    request_finished.connect(finished)
+    yield wait
+    request_started.disconnect(began)
+    request_finished.disconnect(finished)
+
+
+@pytest.fixture
+def open_page(browser: Browser, live_server: Any, all_answered: Callable[[], None]) -> Iterator[OpenPage]:
     """Open an address signed in as a member; whatever a page's scripts throw fails the test."""
     contexts: list[Any] = []
     faults: list[str] = []
@@ -129,4 +158,5 @@ def open_page(browser: Browser, live_server: Any) -> Iterator[OpenPage]:
     yield opened
     for context in contexts:
         context.close()
+    all_answered()
     assert faults == []
