@@ -87,11 +87,13 @@ def test_somebody_who_was_first_is_shown_beside_what_one_asked(open_page: OpenPa
     )
     page.get_by_label("Start").fill("10:00")
     page.get_by_role("button", name="Save the block").click()
-    expect(page.get_by_role("alert")).to_contain_text("Somebody changed this block while you were at it.")
-    expect(page.locator(".versus")).to_contain_text("Science, Monday, 11:00–11:45 (45 min)")
-    expect(page.get_by_label("Start")).to_have_value("10:00")
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Olive has changed this block meanwhile")
+    expect(page.get_by_role("alert")).to_contain_text("Nothing was overwritten")
+    times = page.get_by_role("group", name="Time")
+    expect(times).to_contain_text("Olive’s: 11:00–11:45")
     assert world.block("science").start == 660
-    page.get_by_role("button", name="Use mine instead").click()
+    times.get_by_label("Yours: 10:00–11:00").check()
+    page.get_by_role("button", name="Save it like this").click()
     expect(page.locator("#said")).to_contain_text("Science on Mon is now 60 minutes")
     assert (world.block("science").start, world.block("science").end) == (600, 660)
 
