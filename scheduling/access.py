@@ -10,10 +10,11 @@ from scheduling.models import Block, Question, Rule, Week, WeekChange
 from scheduling.selectors.team_blocks import held_with, rooms_to_share_with, weeks_beside
 from teamroom.common.errors import Denied, Stale
 from teamroom.dates.services import hold_year
-from teamroom.members.access import YearPlace, require, roles_in_classroom, roles_in_team, year_for
+from teamroom.members.access import YearPlace, require, year_for
 from teamroom.members.models import Classroom, Member
 from teamroom.members.roles import Deed, Role, may
 from teamroom.members.selectors import taught_today
+from teamroom.members.selectors.roles_held import roles_in_classroom, roles_in_team
 
 
 def classroom_for_reading(member: Member, pk: int) -> Classroom:

@@ -5,8 +5,9 @@ from django.http import Http404
 from scheduling.models import SpecialistPost
 from scheduling.selectors.specialists import posts_in
 from teamroom.dates.models import SchoolYear
-from teamroom.members.access import YearPlace, require, roles_in_year, year_for
+from teamroom.members.access import YearPlace, require, year_for
 from teamroom.members.models import Member
+from teamroom.members.selectors.roles_held import roles_in_year
 
 
 def post_for_change(member: Member, pk: int) -> tuple[YearPlace, SpecialistPost]:

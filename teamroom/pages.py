@@ -8,10 +8,11 @@ from scheduling.selectors.home_page import home_groups, is_new_installation
 from scheduling.selectors.questions import waiting_for
 from scheduling.selectors.specialists import own_posts
 from teamroom.dates.models import School
-from teamroom.members.access import roles_in_district, year_for, year_place
+from teamroom.members.access import year_for, year_place
 from teamroom.members.models import Member
 from teamroom.members.roles import may
 from teamroom.members.selectors import years_by_school
+from teamroom.members.selectors.roles_held import roles_in_district
 from teamroom.members.signed_in import MemberRequest, signed_in
 from teamroom.members.year_pages import year_page
 

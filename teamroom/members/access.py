@@ -1,19 +1,15 @@
 """Fetching is permitting: what a member may see is found, anything else is as if it were not there."""
 
 from dataclasses import dataclass
-from typing import Any
 
-from django.db.models import Case, CharField, F, QuerySet, Value, When
 from django.http import Http404
 
 from teamroom.common.errors import Denied
 from teamroom.dates.models import School, SchoolYear
-from teamroom.members.models import Classroom, DistrictRole, Invitation, Member, SchoolRole, Team, TeamRole
+from teamroom.members.models import Invitation, Member, Team, TeamRole
 from teamroom.members.roles import Deed, Role, may
-from teamroom.members.selectors import taught_today
 from teamroom.members.selectors.people import ever_of_school, ever_of_teams
-
-Words = QuerySet[Any, Any]
+from teamroom.members.selectors.roles_held import roles_in_district, roles_in_school, roles_in_team, roles_in_year
 
 
 @dataclass(frozen=True)
@@ -67,48 +63,6 @@ class PeoplePlace(YearPlace):
 
     def may_change_team(self, team: Team) -> bool:
         return self.may_manage_people or team.pk in self.led
-
-
-def roles_in_classroom(member: Member, classroom: Classroom) -> set[Role]:
-    """Every role a member holds towards a classroom today: of its school, of its team, of its own."""
-    own = taught_today(member).filter(classroom=classroom)
-    return _roles(
-        _of_district(member),
-        SchoolRole.objects.filter(member=member, school=classroom.year.school_id).values_list("role"),
-        _of_teams(member).filter(team=classroom.team_id),
-        own.values_list(_word("own classroom")),
-    )
-
-
-def roles_in_team(member: Member, team: Team) -> set[Role]:
-    """Every role a member holds towards a team: of its school, and of its own."""
-    return _roles(
-        _of_district(member),
-        SchoolRole.objects.filter(member=member, school=team.year.school_id).values_list("role"),
-        _of_teams(member).filter(team=team),
-    )
-
-
-def roles_in_year(member: Member, year: SchoolYear) -> set[Role]:
-    """Every role a member holds towards a year: of its school, of any of its teams and classrooms."""
-    return _roles(
-        _of_district(member),
-        SchoolRole.objects.filter(member=member, school=year.school_id).values_list("role"),
-        _of_teams(member).filter(team__year=year),
-        taught_today(member).filter(classroom__year=year).values_list(_word("own classroom")),
-    )
-
-
-def roles_in_school(member: Member, school: School) -> set[Role]:
-    """What a member is to a whole school, and to the district."""
-    return _roles(
-        _of_district(member),
-        SchoolRole.objects.filter(member=member, school=school).values_list("role"),
-    )
-
-
-def roles_in_district(member: Member) -> set[Role]:
-    return _roles(_of_district(member))
 
 
 def require(roles: set[Role] | frozenset[Role], deed: Deed) -> None:
@@ -197,22 +151,3 @@ def require_in_district(member: Member, deed: Deed) -> None:
     """404 for everybody who is not of the district: nobody else need know of the page."""
     if not may(roles_in_district(member), deed):
         raise Http404
-
-
-def _roles(first: Words, *others: Words) -> set[Role]:
-    # One query for all, as every page and every edit asks.
-    return {role for (role,) in first.union(*others, all=True)}
-
-
-def _word(role: Role) -> Value:
-    return Value(role, output_field=CharField())
-
-
-def _of_district(member: Member) -> Words:
-    return DistrictRole.objects.filter(member=member).values_list(_word("district administrator"))
-
-
-def _of_teams(member: Member) -> Words:
-    """A teacher's role says whether the team edits together, as that decides what they may do."""
-    together = When(role="teacher", team__edits_together=True, then=_word("teacher, editing together"))
-    return TeamRole.objects.filter(member=member).values_list(Case(together, default=F("role")))

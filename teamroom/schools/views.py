@@ -13,9 +13,10 @@ from teamroom.common.http import UNPROCESSABLE
 from teamroom.dates.forms import YearFields
 from teamroom.dates.models import School, SchoolYear
 from teamroom.dates.services import begin_school_year
-from teamroom.members.access import invitation_for, require_in_district, roles_in_school, school_for
+from teamroom.members.access import invitation_for, require_in_district, school_for
 from teamroom.members.models import Member
 from teamroom.members.roles import may
+from teamroom.members.selectors.roles_held import roles_in_school
 from teamroom.members.services import invitations
 from teamroom.members.services.district import give_district_role, take_district_role
 from teamroom.members.services.invitations import Made, Offer

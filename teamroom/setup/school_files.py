@@ -10,9 +10,9 @@ from scheduling.models import DayChange, Rule, Week
 from teamroom.common.errors import RuleBroken
 from teamroom.common.wording import counted
 from teamroom.dates.models import School, SchoolYear
-from teamroom.members.access import roles_in_district, roles_in_school
 from teamroom.members.models import Member
 from teamroom.members.roles import may
+from teamroom.members.selectors.roles_held import roles_in_district, roles_in_school
 from teamroom.members.services.people import give_school_role
 from teamroom.school_file.checking import sound_document
 from teamroom.school_file.form import Document

@@ -11,8 +11,8 @@ from scheduling.models import Reading
 from teamroom.common.errors import RuleBroken
 from teamroom.dates.models import School, SchoolYear
 from teamroom.demo.load import SIGN_IN_FILE, DemoLoaded, load_demo
-from teamroom.members.access import roles_in_classroom
 from teamroom.members.models import Classroom, Member, SchoolRole
+from teamroom.members.selectors.roles_held import roles_in_classroom
 from teamroom.school_file.dumping import dumped
 from tests.demo.demo_readings import worst_windows
 

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from scheduling.models import Week
 from teamroom.common.errors import RuleBroken
-from teamroom.members.access import roles_in_classroom
 from teamroom.members.models import Classroom, ClassTeacher, Member, Team, TeamRole
+from teamroom.members.selectors.roles_held import roles_in_classroom
 from teamroom.members.services import teaching
 from tests.factories import (
     FIRST_DAY,

@@ -4,8 +4,8 @@ from django.db import transaction
 
 from teamroom.common.errors import RuleBroken
 from teamroom.dates.models import School
-from teamroom.members.access import roles_in_district
 from teamroom.members.models import DistrictRole, Member, SchoolRole
+from teamroom.members.selectors.roles_held import roles_in_district
 from teamroom.members.services.accounts import end_sessions
 from teamroom.members.services.district import check_another_of_district, hold_district
 from teamroom.members.services.people import check_another_administrator, hold_administrators

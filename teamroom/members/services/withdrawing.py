@@ -3,9 +3,9 @@
 from django.utils import timezone
 
 from teamroom.dates.models import School
-from teamroom.members.access import roles_in_school, roles_in_team
 from teamroom.members.models import Classroom, Invitation, Member, Team
 from teamroom.members.roles import may
+from teamroom.members.selectors.roles_held import roles_in_school, roles_in_team
 
 
 def may_give(

@@ -21,9 +21,9 @@ from django.views.decorators.http import require_safe
 from requests import RequestException
 
 from teamroom.common.http import UNPROCESSABLE
-from teamroom.members.access import roles_in_district
 from teamroom.members.roles import may
 from teamroom.members.selectors.accounts import account_facts
+from teamroom.members.selectors.roles_held import roles_in_district
 from teamroom.members.signed_in import MemberRequest, signed_in
 
 View = Callable[..., HttpResponse]
