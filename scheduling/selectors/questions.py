@@ -2,12 +2,16 @@
 
 from dataclasses import dataclass
 
-from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet
+from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet, Subquery
 
 from scheduling.models import Answer, Block, Question
 from scheduling.selectors.edit_words import said_moment
 from teamroom.members.models import DistrictRole, Member
 from teamroom.members.selectors import taught_today
+
+# A question waits for an answer while nobody wrote under it, or whoever asked it did so last.
+WRITTEN = Answer.objects.filter(question=OuterRef("pk"))
+WAITS = ~Exists(WRITTEN) | Q(asked_by=Subquery(WRITTEN.order_by("-pk").values("written_by")[:1]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,14 +66,11 @@ def still_stands(question: Question) -> bool:
 
 def own_questions(member: Member) -> OwnQuestions:
     """A person's open questions, in a fixed number of queries."""
-    others = Answer.objects.filter(question=OuterRef("pk")).exclude(written_by=member)
     asked = Question.objects.filter(_readable(member), asked_by=member, settled_at=None)
-    asked = _with_words(asked.annotate(told=Exists(others))).order_by("pk")
-    mine = [(row.told, _line(row)) for row in asked]  # type: ignore[attr-defined]  # annotated above
     return OwnQuestions(
         [_line(row) for row in _with_words(_to_answer(member)).order_by("pk")],
-        [line for told, line in mine if told],
-        [line for told, line in mine if not told],
+        [_line(row) for row in _with_words(asked.exclude(WAITS)).order_by("pk")],
+        [_line(row) for row in _with_words(asked.filter(WAITS)).order_by("pk")],
     )
 
 
@@ -79,11 +80,11 @@ def waiting_for(member: Member) -> int:
 
 
 def _to_answer(member: Member) -> QuerySet[Question]:
-    """Open questions of others on the weeks of one's own classrooms, or of a team one leads."""
+    """Open questions of others that wait, on the weeks of one's own classrooms or of a team one leads."""
     own = taught_today(member).values("classroom")
     led = member.team_roles.filter(role="lead").values("team")
     place = Q(week__classroom__in=own) | Q(week__classroom__team__in=led)
-    return Question.objects.filter(place, settled_at=None).exclude(asked_by=member)
+    return Question.objects.filter(WAITS, place, settled_at=None).exclude(asked_by=member)
 
 
 def _readable(member: Member) -> Q:

@@ -8,11 +8,14 @@ from typing import NamedTuple
 from django.conf import settings
 from django.db import transaction
 
+from scheduling.models import Block
+from scheduling.services import questions
 from scheduling.services.specialists import PostToBe, give_post
 from teamroom.common.errors import RuleBroken
 from teamroom.common.secret import passphrase
 from teamroom.dates.models import School, SchoolYear
 from teamroom.demo.people import PEOPLE
+from teamroom.demo.questions import QUESTIONS
 from teamroom.members.models import Classroom, Member, Team
 from teamroom.members.services.district import give_district_role
 from teamroom.members.services.people import add_member, give_classroom, give_school_role, give_team_role
@@ -55,6 +58,7 @@ def load_demo() -> DemoLoaded:
     with transaction.atomic():
         year = load(sound_document(demo_document())).year
         _add_people(year, words)
+        _add_questions(year)
     return DemoLoaded(people, words)
 
 
@@ -107,3 +111,16 @@ def _add_people(year: SchoolYear, words: str) -> None:
         for activity, reached in person.teaches.items():
             found = year.activities.get(key=activity)
             give_post(year, member, PostToBe(found, teams=[teams[key] for key in reached]))
+
+
+def _add_questions(year: SchoolYear) -> None:
+    members = Member.objects.in_bulk([person.email for person in PEOPLE], field_name="email")
+    for asked in QUESTIONS:
+        held = Block.objects.filter(column__week__classroom__year=year, column__week__classroom__key=asked.classroom)
+        placed = held.filter(column__day=asked.day, activity__key=asked.activity, column__week__draft=False)
+        block = placed.order_by("-column__week__starts", "start").first()
+        if block is None:
+            raise AssertionError(f"{asked.classroom} has no {asked.activity} on {asked.day}")
+        question = questions.ask(block, member=members[asked.by], text=asked.text)
+        for by, text in asked.answers:
+            questions.answer(question, member=members[by], text=text)

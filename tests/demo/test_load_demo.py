@@ -8,6 +8,7 @@ import pytest
 from django.db import transaction
 
 from scheduling.models import Reading
+from scheduling.selectors.questions import own_questions
 from teamroom.common.errors import RuleBroken
 from teamroom.dates.models import School, SchoolYear
 from teamroom.demo.load import SIGN_IN_FILE, DemoLoaded, load_demo
@@ -49,6 +50,14 @@ def test_everybody_listed_can_sign_in_with_the_one_passphrase() -> None:
         member = Member.objects.get(email=email)
         assert member.name == name
         assert member.check_password(loaded.passphrase)
+
+
+def test_a_question_waits_for_the_lead_and_an_answered_one_for_who_asked() -> None:
+    load_demo()
+    waiting = own_questions(Member.objects.get(email="priya@demo.example"))
+    answered = own_questions(Member.objects.get(email="tobin@demo.example"))
+    assert [line.about.split(",")[0] for line in waiting.to_answer] == ["Science"]
+    assert [line.about.split(",")[0] for line in answered.answered] == ["Mathematics"]
 
 
 def test_loading_twice_changes_nothing_and_says_the_same() -> None:

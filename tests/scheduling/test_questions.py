@@ -98,6 +98,16 @@ def test_a_question_on_a_removed_block_is_still_found(client: Client, owner: Mem
     assert f"/questions/{question.pk}/" in client.get("/questions/").text
 
 
+def test_an_answered_question_waits_for_nobody_until_whoever_asked_writes_again(owner: Member, mate: Member) -> None:
+    question = asked_by(mate)
+    questions.answer(question, member=owner, text="The aide leaves at 9.")
+    assert waiting_for(owner) == 0
+    assert [line.pk for line in own_questions(mate).answered] == [question.pk]
+    questions.answer(question, member=mate, text="Every day?")
+    assert waiting_for(owner) == 1
+    assert [line.pk for line in own_questions(mate).asked] == [question.pk]
+
+
 def test_a_team_lead_is_told_and_a_stranger_is_not(week: Week, mate: Member) -> None:
     asked_by(mate)
     assert waiting_for(make_teammate(week.classroom.team, "Lena", "lead")) == 1
