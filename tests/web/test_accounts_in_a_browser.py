@@ -13,7 +13,7 @@ from teamroom.members.models import DistrictRole, Letter, Member
 from tests.factories import make_coordinator, make_year
 from tests.security.codes import code_of
 from tests.web.conftest import OpenPage
-from tests.web.test_pages_in_a_browser import Scheme, faults, schemes, sizes
+from tests.web.looks import faults, sizes
 
 PHRASE = "a long enough phrase"
 
@@ -175,12 +175,9 @@ PAGES = [
 ]
 
 
-@schemes
 @sizes
-def test_axe_finds_nothing_on_the_pages_of_an_account(
-    open_page: OpenPage, cora: Member, scheme: Scheme, size: dict[str, Any]
-) -> None:
-    page = open_page("/account/passkeys/add/", cora, color_scheme=scheme, **size)
+def test_axe_finds_nothing_on_the_pages_of_an_account(open_page: OpenPage, cora: Member, size: dict[str, Any]) -> None:
+    page = open_page("/account/passkeys/add/", cora, **size)
     base = page.url.split("/account/")[0]
     found = {"again": faults(page)}
     say_it_is_me(page)
@@ -209,12 +206,9 @@ def test_axe_finds_nothing_on_the_pages_of_an_account(
     assert {path: some for path, some in found.items() if some} == {}
 
 
-@schemes
 @sizes
-def test_axe_finds_nothing_on_the_way_in(
-    open_page: OpenPage, cora: Member, scheme: Scheme, size: dict[str, Any]
-) -> None:
-    page = open_page("/sign-in/", color_scheme=scheme, **size)
+def test_axe_finds_nothing_on_the_way_in(open_page: OpenPage, cora: Member, size: dict[str, Any]) -> None:
+    page = open_page("/sign-in/", **size)
     base = page.url.split("/sign-in/")[0]
     found = {}
     for path in [

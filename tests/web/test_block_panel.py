@@ -10,8 +10,8 @@ from scheduling.models import Block, Question
 from scheduling.services import weeks
 from scheduling.services.block_writing import placing_of
 from tests.web.conftest import OpenPage, World
+from tests.web.looks import LAPTOP, PHONE, faults, fits
 from tests.web.test_history_in_a_browser import tab_to
-from tests.web.test_pages_in_a_browser import LAPTOP, PHONE, faults, fits
 
 PICTURES = os.environ.get("TEAMROOM_PICTURES", "")
 

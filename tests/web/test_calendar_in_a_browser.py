@@ -16,7 +16,7 @@ from teamroom.dates.models import SchoolYear
 from teamroom.members.models import DistrictRole, Member
 from tests.factories import make_classroom, make_coordinator, make_year
 from tests.web.conftest import OpenPage, World
-from tests.web.test_pages_in_a_browser import LAPTOP, PHONE, faults, fits
+from tests.web.looks import faults, fits, sizes
 
 MONDAY = dt.date(2026, 9, 14)
 DAY = dt.timedelta(days=1)
@@ -40,9 +40,9 @@ def at(name: str, *args: Any) -> str:
     return reverse(f"scheduling:{name}", args=args)
 
 
-@pytest.mark.parametrize(("size", "scheme"), [(LAPTOP, "light"), (PHONE, "dark")], ids=["laptop", "phone"])
+@sizes
 def test_axe_finds_nothing_on_any_page_of_the_calendar(
-    open_page: OpenPage, world: World, principal: Member, scheme: Scheme, size: dict[str, Any]
+    open_page: OpenPage, world: World, principal: Member, size: dict[str, Any]
 ) -> None:
     year = world.year.pk
     storm = Close(MONDAY, MONDAY, "Storm")
@@ -63,7 +63,7 @@ def test_axe_finds_nothing_on_any_page_of_the_calendar(
         at("schools-close"),
         *batches,
     ]
-    page = open_page("/", principal, color_scheme=scheme, **size)
+    page = open_page("/", principal, **size)
     base = page.url.rstrip("/")
     found = {}
     for path in paths:

@@ -3,7 +3,6 @@
 import datetime as dt
 from typing import Any
 
-import pytest
 from django.db import transaction
 from django.urls import reverse
 from playwright.sync_api import expect
@@ -12,8 +11,8 @@ from scheduling.access import week_for_editing
 from scheduling.models import Week
 from scheduling.services import drafts
 from tests.web.conftest import OpenPage, World
+from tests.web.looks import faults, fits, sizes
 from tests.web.test_history_in_a_browser import tab_to
-from tests.web.test_pages_in_a_browser import LAPTOP, PHONE, Scheme, faults, fits
 
 
 def test_a_draft_is_prepared_edited_and_put_in_effect_by_keys_alone(open_page: OpenPage, world: World) -> None:
@@ -44,11 +43,8 @@ def test_a_draft_is_prepared_edited_and_put_in_effect_by_keys_alone(open_page: O
     assert not draft.draft and not world.differs_from_scratch()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("size", [LAPTOP, PHONE], ids=["laptop", "phone"])
-def test_axe_finds_nothing_on_the_pages_of_drafts(
-    open_page: OpenPage, world: World, scheme: Scheme, size: dict[str, Any]
-) -> None:
+@sizes
+def test_axe_finds_nothing_on_the_pages_of_drafts(open_page: OpenPage, world: World, size: dict[str, Any]) -> None:
     with transaction.atomic():
         held = week_for_editing(world.teacher, world.week.pk)
         draft = drafts.prepare_draft(held, starts=dt.date(2026, 10, 5), member=world.teacher, name="Later science")
@@ -60,6 +56,6 @@ def test_axe_finds_nothing_on_the_pages_of_drafts(
         reverse("scheduling:week-take-out", args=[world.week.pk]),
         reverse("scheduling:week-drop", args=[draft.pk]),
     ):
-        page = open_page(url, world.teacher, color_scheme=scheme, **size)
+        page = open_page(url, world.teacher, **size)
         assert faults(page) == [], url
         assert fits(page), url

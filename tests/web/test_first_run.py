@@ -13,7 +13,7 @@ from teamroom.dates.models import SchoolYear
 from teamroom.members.models import Member
 from teamroom.members.services.first_administrator import make_first_link
 from tests.web.conftest import OpenPage
-from tests.web.test_pages_in_a_browser import LAPTOP, PHONE, faults, fits
+from tests.web.looks import LAPTOP, PHONE, faults, fits
 
 DAY = (("Recess", "10:00", "10:15"), ("Lunch", "11:45", "12:15"))
 

@@ -3,14 +3,13 @@
 import re
 from typing import Any
 
-import pytest
 from django.urls import reverse
 from playwright.sync_api import Page, expect
 
 from scheduling.models import WeekChange
 from tests.factories import add, make_teacher
 from tests.web.conftest import OpenPage, World
-from tests.web.test_pages_in_a_browser import LAPTOP, PHONE, Scheme, faults, fits
+from tests.web.looks import faults, fits, sizes
 
 SAID = "#said"
 
@@ -84,15 +83,12 @@ def test_an_open_history_tells_what_a_colleague_changes(open_page: OpenPage, wor
     expect(page.get_by_label("Put back as it was")).to_be_focused()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("size", [LAPTOP, PHONE], ids=["laptop", "phone"])
-def test_axe_finds_nothing_on_the_pages_of_the_history(
-    open_page: OpenPage, world: World, scheme: Scheme, size: dict[str, Any]
-) -> None:
+@sizes
+def test_axe_finds_nothing_on_the_pages_of_the_history(open_page: OpenPage, world: World, size: dict[str, Any]) -> None:
     change = WeekChange.objects.filter(week=world.week).order_by("-revision")[0]
     history, back = (reverse(f"scheduling:week-{name}", args=[world.week.pk]) for name in ("history", "restore"))
     paths = [history, f"{history}?block=1", back, f"{back}?revision=2", f"{back}?revision={change.revision}"]
-    page = open_page(world.url, world.teacher, color_scheme=scheme, **size)
+    page = open_page(world.url, world.teacher, **size)
     base = page.url.removesuffix(world.url)
     found = {}
     for path in [*paths, reverse("scheduling:change-reason", args=[change.pk])]:

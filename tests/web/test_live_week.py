@@ -22,7 +22,7 @@ from teamroom.members.models import Member, TeamRole
 from tests.factories import make_teammate
 from tests.live.serving import Server, a_server, wait_until_it_answers
 from tests.web.conftest import PATIENCE, OpenPage, World
-from tests.web.test_pages_in_a_browser import faults
+from tests.web.looks import faults
 
 At = Callable[..., Page]
 SOON = 5000

@@ -1,44 +1,21 @@
 """Every page as a browser shows it: free of accessibility faults, narrow and wide, light and dark."""
 
 import re
-from typing import Any, Literal
+from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.template.loader import render_to_string
 from django.urls import reverse
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 
 from scheduling.models import Block, Rule
 from tests.factories import add, make_classroom, make_member, make_teacher, make_week, make_year
 from tests.web.conftest import OpenPage, World
-
-LAPTOP: dict[str, Any] = {"viewport": {"width": 1280, "height": 800}}
-PHONE: dict[str, Any] = {"viewport": {"width": 360, "height": 740}, "has_touch": True, "is_mobile": True}
-SHORT = 20
-"""Minutes of a block that is at least 24 px high on a laptop's screen."""
-Scheme = Literal["light", "dark"]
-schemes = pytest.mark.parametrize("scheme", ["light", "dark"])
-sizes = pytest.mark.parametrize("size", [LAPTOP, PHONE], ids=["laptop", "phone"])
+from tests.web.looks import LAPTOP, PHONE, faults, fits, sizes
 
 
-def faults(page: Page) -> list[str]:
-    """What axe finds, as rule, what it is about, and where."""
-    found = Axe().run(page, options={"rules": {"target-size": {"enabled": False}}}).response["violations"]
-    # The grid draws time to scale: a few minutes are a few pixels. For those cells the list below it is the equivalent
-    # control on the same page that WCAG 2.5.8 allows, which axe cannot know.
-    rest = {"exclude": [[f'.cell[data-length="{minutes}"]'] for minutes in range(5, SHORT, 5)]}
-    found += Axe().run(page, rest, options={"runOnly": ["target-size"]}).response["violations"]
-    return [f"{one['id']}: {one['help']}: {node['target']}" for one in found for node in one["nodes"]]
-
-
-def fits(page: Page) -> bool:
-    return bool(page.evaluate("document.documentElement.scrollWidth <= innerWidth"))
-
-
-@schemes
 @sizes
-def test_axe_finds_nothing_on_any_page(open_page: OpenPage, world: World, scheme: Scheme, size: dict[str, Any]) -> None:
+def test_axe_finds_nothing_on_any_page(open_page: OpenPage, world: World, size: dict[str, Any]) -> None:
     block, rule = world.block("math"), Rule.objects.get(key="math_week")
     empty = make_classroom(world.year, "room13")
     empty.teachers.add(world.teacher)
@@ -54,7 +31,7 @@ def test_axe_finds_nothing_on_any_page(open_page: OpenPage, world: World, scheme
         reverse("scheduling:reading-trace", args=args),
         "/nowhere/",
     ]
-    page = open_page("/", world.teacher, color_scheme=scheme, **size)
+    page = open_page("/", world.teacher, **size)
     base = page.url.rstrip("/")
     found = {}
     for path in paths:
@@ -63,12 +40,9 @@ def test_axe_finds_nothing_on_any_page(open_page: OpenPage, world: World, scheme
     assert {path: some for path, some in found.items() if some} == {}
 
 
-@schemes
 @sizes
-def test_axe_finds_nothing_in_the_panel(
-    open_page: OpenPage, world: World, scheme: Scheme, size: dict[str, Any]
-) -> None:
-    page = open_page(world.url, world.teacher, color_scheme=scheme, **size)
+def test_axe_finds_nothing_in_the_panel(open_page: OpenPage, world: World, size: dict[str, Any]) -> None:
+    page = open_page(world.url, world.teacher, **size)
     page.locator(".ledger .reading >> nth=0").click()
     expect(page.locator("#panel .trace")).to_be_visible()
     assert faults(page) == []
@@ -79,12 +53,9 @@ def test_axe_finds_nothing_in_the_panel(
     assert faults(page) == []
 
 
-@schemes
 @sizes
-def test_axe_finds_nothing_on_the_sign_in_page(
-    open_page: OpenPage, world: World, scheme: Scheme, size: dict[str, Any]
-) -> None:
-    page = open_page("/sign-in/", color_scheme=scheme, **size)
+def test_axe_finds_nothing_on_the_sign_in_page(open_page: OpenPage, world: World, size: dict[str, Any]) -> None:
+    page = open_page("/sign-in/", **size)
     page.get_by_role("button", name="Sign in").click()
     assert faults(page) == []
     assert fits(page)

@@ -11,7 +11,7 @@ from teamroom.members.models import DistrictRole, Member
 from tests import factories as make
 from tests.members.letting_in import PASSPHRASE, Place, path_of
 from tests.web.conftest import OpenPage
-from tests.web.test_pages_in_a_browser import LAPTOP, PHONE, Scheme, faults, fits, schemes, sizes
+from tests.web.looks import faults, fits, sizes
 
 
 @pytest.fixture
@@ -75,16 +75,15 @@ def test_without_scripts_the_link_is_there_to_be_copied_and_roles_are_given(open
     assert perry.team_roles.get().role == "teacher"
 
 
-@schemes
 @sizes
 def test_axe_finds_nothing_on_the_pages_of_people_and_schools(
-    open_page: OpenPage, place: Place, scheme: Scheme, size: dict[str, Any]
+    open_page: OpenPage, place: Place, size: dict[str, Any]
 ) -> None:
     year, school = place.year.pk, place.school.pk
     perry = make.make_teammate(place.team, "Perry")
     DistrictRole.objects.create(member=place.administrator)
     place.invited("a-rather-long-name.with-another@fernhollow-elementary.example")
-    page = open_page("/", place.administrator, color_scheme=scheme, **size)
+    page = open_page("/", place.administrator, **size)
     base = page.url.rstrip("/")
     paths = [
         *(reverse(f"members:{name}", args=[year]) for name in ("people", "invite")),
@@ -100,7 +99,7 @@ def test_axe_finds_nothing_on_the_pages_of_people_and_schools(
     assert {path: some for path, some in found.items() if some} == {}
 
 
-@pytest.mark.parametrize("size", [LAPTOP, PHONE], ids=["laptop", "phone"])
+@sizes
 def test_axe_finds_nothing_on_what_an_invitations_link_shows(
     open_page: OpenPage, place: Place, size: dict[str, Any]
 ) -> None:

@@ -13,8 +13,8 @@ from teamroom.dates.models import SchoolYear
 from teamroom.members.models import Classroom, Member, Team
 from tests.factories import FIRST_DAY, add, make_classroom, make_coordinator, make_teacher, make_week, make_year
 from tests.web.conftest import OpenPage
+from tests.web.looks import faults, sizes
 from tests.web.test_accounts_in_a_browser import too_wide
-from tests.web.test_pages_in_a_browser import Scheme, faults, schemes, sizes
 
 LONG = "The one beside the library that is also the music room"
 
@@ -94,10 +94,9 @@ def filled(year: SchoolYear, ada: Member) -> SpecialistPost:
     return specialists.give_post(year, theo, PostToBe(year.activities.get(key="art")))[0]
 
 
-@schemes
 @sizes
 def test_axe_finds_nothing_on_the_pages_of_teams_classrooms_and_specialists(
-    open_page: OpenPage, filled: SpecialistPost, ada: Member, scheme: Scheme, size: dict[str, Any]
+    open_page: OpenPage, filled: SpecialistPost, ada: Member, size: dict[str, Any]
 ) -> None:
     year, long = filled.year_id, Classroom.objects.get(name=LONG)
     teams = reverse("members:teams", args=[year])
@@ -111,7 +110,7 @@ def test_axe_finds_nothing_on_the_pages_of_teams_classrooms_and_specialists(
         *(reverse(f"scheduling:{name}", args=[year]) for name in ("specialists", "specialist-give")),
         *(reverse(f"scheduling:specialist-{verb}", args=[filled.pk]) for verb in ("change", "end")),
     ]
-    page = open_page("/", ada, color_scheme=scheme, **size)
+    page = open_page("/", ada, **size)
     base = page.url.rstrip("/")
     found = {}
     for path in paths:

@@ -3,7 +3,6 @@
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 from playwright.sync_api import Page, expect
 
@@ -13,9 +12,8 @@ from teamroom.dates.models import School
 from teamroom.members.models import Member
 from tests.factories import make_coordinator, make_rule
 from tests.web.conftest import OpenPage, World
+from tests.web.looks import LAPTOP, faults, sizes
 
-LAPTOP: dict[str, Any] = {"viewport": {"width": 1280, "height": 800}}
-PHONE: dict[str, Any] = {"viewport": {"width": 360, "height": 740}, "has_touch": True, "is_mobile": True}
 MOST_TABS = 160
 
 
@@ -27,13 +25,6 @@ def administrator(world: World) -> Member:
 
 def at(world: World, name: str, *ids: int) -> str:
     return reverse(f"scheduling:{name}", args=[world.year.pk, *ids])
-
-
-def faults(page: Page) -> list[str]:
-    """What axe finds, targets of at least 24 pixels included."""
-    found = Axe().run(page).response["violations"]
-    found += Axe().run(page, options={"runOnly": ["target-size"]}).response["violations"]
-    return [f"{one['id']}: {one['help']}: {node['target']}" for one in found for node in one["nodes"]]
 
 
 def tab_to(page: Page, what: str) -> None:
@@ -166,10 +157,9 @@ def test_without_scripts_parts_are_added_the_demand_is_shown_and_the_rule_is_sav
     expect(page.get_by_role("status").first).to_contain_text("is back")
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("size", [LAPTOP, PHONE], ids=["laptop", "phone"])
+@sizes
 def test_axe_finds_nothing_and_nothing_is_cut_off(
-    open_page: OpenPage, world: World, administrator: Member, scheme: str, size: dict[str, Any]
+    open_page: OpenPage, world: World, administrator: Member, size: dict[str, Any]
 ) -> None:
     rule = make_rule(
         world.year,
@@ -184,7 +174,7 @@ def test_axe_finds_nothing_and_nothing_is_cut_off(
     )
     retire_rule(make_rule(world.year, "gone", {"at_least": 1}))
     make_rule(world.year, "groups", {}, not_checkable="It counts groups of pupils.", standing="district")
-    page = open_page(at(world, "rules"), administrator, color_scheme=scheme, **size)
+    page = open_page(at(world, "rules"), administrator, **size)
     base = page.url.split("/years/")[0]
     addresses = {
         "rules": at(world, "rules"),

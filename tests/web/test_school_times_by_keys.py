@@ -12,7 +12,7 @@ from teamroom.dates.services import begin_school_year
 from teamroom.members.models import Member
 from tests import factories as make
 from tests.web.conftest import OpenPage
-from tests.web.test_pages_in_a_browser import Scheme, faults, fits, schemes, sizes
+from tests.web.looks import faults, fits, sizes
 
 MOST_TABS = 120
 
@@ -144,10 +144,9 @@ def test_without_scripts_there_are_rows_enough_and_more_after_each_answer(
     assert schedules(year)["4", "regular"][2] == ["Lunch 12:00-12:30", "Recess 12:30-12:40", "Choir 13:00-13:30"]
 
 
-@schemes
 @sizes
 def test_axe_finds_nothing_on_the_pages_of_a_full_year(
-    open_page: OpenPage, transactional_db: None, scheme: Scheme, size: dict[str, Any]
+    open_page: OpenPage, transactional_db: None, size: dict[str, Any]
 ) -> None:
     year = make.make_year()
     ada = make.make_coordinator(year.school, "Ada", "administrator")
@@ -176,7 +175,7 @@ def test_axe_finds_nothing_on_the_pages_of_a_full_year(
         f"bells/set/?for=4:{bell.kind_id}",
         f"bells/{bell.pk}/remove/",
     ]
-    page = open_page("/", ada, color_scheme=scheme, **size)
+    page = open_page("/", ada, **size)
     base = page.url.rstrip("/")
     found = {}
     for path in paths:

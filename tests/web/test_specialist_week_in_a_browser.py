@@ -13,8 +13,8 @@ from scheduling.services.specialists import PostToBe
 from teamroom.members.models import Member
 from tests.factories import FIRST_DAY, make_classroom, make_member, make_teacher, make_week, make_year
 from tests.web.conftest import OpenPage
+from tests.web.looks import PHONE, faults
 from tests.web.test_accounts_in_a_browser import too_wide
-from tests.web.test_pages_in_a_browser import PHONE, faults
 
 LATER = FIRST_DAY + dt.timedelta(28)
 DASH = "\N{EN DASH}"

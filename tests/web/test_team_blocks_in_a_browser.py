@@ -10,9 +10,9 @@ from scheduling.models import Block, Week
 from tests.factories import add, make_classroom, make_week
 from tests.scheduling.team_rooms import share
 from tests.web.conftest import OpenPage, World
+from tests.web.looks import LAPTOP, PHONE, faults, fits, sizes
 from tests.web.test_edits_by_mouse_and_keys import SAID, cell, drag, per_minute
 from tests.web.test_history_in_a_browser import tab_to
-from tests.web.test_pages_in_a_browser import LAPTOP, PHONE, Scheme, faults, fits, schemes, sizes
 
 PICTURES = os.environ.get("TEAMROOM_PICTURES", "")
 
@@ -103,16 +103,13 @@ def test_stepping_out_by_keys_alone(open_page: OpenPage, world: World, other: We
     assert science(other) == (615, 660)
 
 
-@schemes
 @sizes
-def test_axe_finds_nothing_and_all_fits(
-    open_page: OpenPage, world: World, other: Week, scheme: Scheme, size: dict[str, Any]
-) -> None:
+def test_axe_finds_nothing_and_all_fits(open_page: OpenPage, world: World, other: Week, size: dict[str, Any]) -> None:
     share(world.teacher, world.block("science"), other)
     make_week(make_classroom(world.year, "room15"))
     add(make_week(make_classroom(world.year, "room16")), world.teacher, ("mon", "10:30", "11:00", "pe"))
     block = world.block("science").pk
-    page = open_page(world.url, world.teacher, color_scheme=scheme, **size)
+    page = open_page(world.url, world.teacher, **size)
     base = page.url.split("/classrooms/")[0]
     for path, name in (
         (world.url, "week"),
@@ -125,4 +122,4 @@ def test_axe_finds_nothing_and_all_fits(
         page.goto(f"{base}{path}")
         assert faults(page) == [], name
         assert fits(page), name
-        picture(page, f"team-page-{name}-{size['viewport']['width']}-{scheme}")
+        picture(page, f"team-page-{name}-{size['viewport']['width']}")

@@ -14,10 +14,10 @@ from teamroom.members.models import Member
 from tests.factories import FIRST_DAY, add, make_classroom, make_coordinator, make_week
 from tests.live.serving import Server, a_server, wait_until_it_answers
 from tests.web.conftest import OpenPage, World
+from tests.web.looks import LAPTOP, PHONE, faults, sizes
 from tests.web.test_accounts_in_a_browser import too_wide
 from tests.web.test_history_in_a_browser import tab_to
 from tests.web.test_live_week import SOON, signed_in_at
-from tests.web.test_pages_in_a_browser import LAPTOP, PHONE, Scheme, faults, schemes, sizes
 
 PICTURES = os.environ.get("TEAMROOM_PICTURES", "")
 DASH = "\N{EN DASH}"
@@ -147,17 +147,16 @@ def test_a_phone_shows_one_classroom_with_the_common_times_below_without_scripts
     expect(page.get_by_role("heading", level=1)).to_contain_text("Science")
 
 
-@schemes
 @sizes
 def test_axe_finds_nothing_and_all_fits(
-    open_page: OpenPage, world: World, other: Week, ada: Member, scheme: Scheme, size: dict[str, Any]
+    open_page: OpenPage, world: World, other: Week, ada: Member, size: dict[str, Any]
 ) -> None:
     lab = SharedResource.objects.get()
     for week in (world.week, other):
         science(week).uses.create(resource=lab)
     make_classroom(world.year, "room15")
     shared = reverse("scheduling:shared-resources", args=[world.year.pk])
-    page = open_page("/", ada, color_scheme=scheme, **size)
+    page = open_page("/", ada, **size)
     base = page.url.rstrip("/")
     for name, path in {
         **{view: team_url(world, view=view) for view in ("day", "classroom", "small", "paper")},
@@ -169,7 +168,7 @@ def test_axe_finds_nothing_and_all_fits(
     }.items():
         page.goto(base + path)
         assert faults(page) + too_wide(page) == [], name
-        picture(page, f"team-{name}-{size['viewport']['width']}-{scheme}")
+        picture(page, f"team-{name}-{size['viewport']['width']}")
 
 
 @pytest.mark.parametrize("paper", ["Letter", "A4"])

@@ -14,7 +14,7 @@ from teamroom.demo.load import load_demo
 from teamroom.members.models import Classroom, Member
 from tests.factories import add
 from tests.web.conftest import OpenPage, World
-from tests.web.test_pages_in_a_browser import LAPTOP, PHONE
+from tests.web.looks import LAPTOP, PHONE
 
 FIVE_MINUTES = ("wed", "09:00", "09:05", "math")
 

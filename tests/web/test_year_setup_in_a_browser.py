@@ -13,7 +13,7 @@ from teamroom.dates.models import Closure, SchoolYear
 from teamroom.members.models import Member
 from tests.factories import make_coordinator
 from tests.web.conftest import OpenPage, World
-from tests.web.test_pages_in_a_browser import LAPTOP, PHONE, Scheme, faults, fits, schemes, sizes
+from tests.web.looks import LAPTOP, PHONE, faults, fits, sizes
 
 DISTRICT = """BEGIN:VCALENDAR
 VERSION:2.0
@@ -140,10 +140,9 @@ def test_the_first_weeks_follow_the_cycle_that_is_chosen(open_page: OpenPage, wo
     expect(strip.get_by_role("listitem").nth(4)).to_contain_text("Day 2")
 
 
-@schemes
 @sizes
 def test_axe_finds_nothing_on_the_pages_of_the_year_s_calendar(
-    open_page: OpenPage, world: World, admin: Member, scheme: Scheme, size: dict[str, Any]
+    open_page: OpenPage, world: World, admin: Member, size: dict[str, Any]
 ) -> None:
     close_dates(world.year, dt.date(2026, 10, 12), dt.date(2026, 10, 13), "Fall holiday")
     closure = Closure.objects.get().pk
@@ -154,7 +153,7 @@ def test_axe_finds_nothing_on_the_pages_of_the_year_s_calendar(
         *(at(world, name, closure) for name in ("closure-change", "closure-remove")),
         at(world, "day-kind-rename", kind),
     ]
-    page = open_page("/", admin, color_scheme=scheme, **size)
+    page = open_page("/", admin, **size)
     base = page.url.rstrip("/")
     found = {}
     for path in paths:
