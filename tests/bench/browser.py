@@ -1,14 +1,19 @@
 """A server of our own and just enough of a browser, for what is measured over HTTP."""
 
 import http.client
+import os
+import signal
+import socket
 import subprocess
 import sys
-import time
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from urllib.parse import urlencode
 
+from django.db import connection
+
 from teamroom.dates.models import School
+from teamroom.management.commands.launch import listen
 from teamroom.members.models import Member, SchoolRole
 
 PORT = 8731
@@ -27,7 +32,7 @@ class Browser:
     def ask(
         self, method: str, path: str, fields: dict[str, object] | None = None, *, htmx: bool = True
     ) -> tuple[int, str]:
-        headers = {"Cookie": "; ".join(f"{name}={value}" for name, value in self.cookies.items())}
+        headers = {"Cookie": self.cookie}
         body = None
         if fields is not None:
             headers |= {"Content-Type": "application/x-www-form-urlencoded"}
@@ -43,16 +48,13 @@ class Browser:
         self.location = response.getheader("Location") or ""
         return response.status, response.read().decode()
 
+    @property
+    def cookie(self) -> str:
+        return "; ".join(f"{name}={value}" for name, value in self.cookies.items())
+
     def sign_in(self) -> None:
-        """Sign in as the administrator of the measured schools, as soon as the server listens."""
-        for _ in range(100):
-            try:
-                self.ask("GET", "/sign-in/")
-                break
-            except ConnectionError:
-                # The server needs a moment before it listens.
-                time.sleep(0.1)
-                self.connection.close()
+        """Sign in as the administrator of the measured schools."""
+        self.ask("GET", "/sign-in/")
         self.ask("POST", "/sign-in/", {"login": ADDRESS, "password": PHRASE})
         if "sessionid" not in self.cookies:
             raise AssertionError("signing in failed")
@@ -68,13 +70,44 @@ def administrator_of(school: School) -> Member:
 
 
 @contextmanager
-def serving() -> Iterator[None]:
-    """The pages, served as they are when installed, in a process of their own."""
-    server = subprocess.Popen(  # noqa: S603 - our own server
-        [sys.executable, "-m", "uvicorn", "teamroom.asgi:application", "--port", str(PORT), "--log-level", "error"]
-    )
-    try:
-        yield
-    finally:
-        server.terminate()
-        server.wait(timeout=20)
+def serving(processes: int = 1, *, app: str = "teamroom.asgi:application", port: int = PORT) -> Iterator[None]:
+    """The pages, or another ASGI application, served as they are when installed, by web processes at one socket."""
+    with listen("127.0.0.1", port) as listening:
+        told = [sys.executable, "-m", "uvicorn", app, "--fd", str(listening.fileno()), "--log-level", "critical"]
+        told += ["--timeout-graceful-shutdown", "1"]
+        environment = {**os.environ, "BARE_DATABASE": _database()}
+        servers: list[subprocess.Popen[bytes]] = []
+        try:
+            for _ in range(processes):
+                # Those before are held still meanwhile, so that it is this one that answers.
+                _signalled(servers, signal.SIGSTOP)
+                servers.append(
+                    subprocess.Popen(told, env=environment, pass_fds=(listening.fileno(),))  # noqa: S603 - our own
+                )
+                _wait_until_it_answers(port)
+            _signalled(servers, signal.SIGCONT)
+            yield
+        finally:
+            _signalled(servers, signal.SIGCONT)
+            _signalled(servers, signal.SIGTERM)
+            for server in servers:
+                server.wait(timeout=20)
+
+
+def _signalled(servers: Iterable[subprocess.Popen[bytes]], number: signal.Signals) -> None:
+    for server in servers:
+        server.send_signal(number)
+
+
+def _database() -> str:
+    """How to connect to the measured database, for what knows no Django."""
+    connection.ensure_connection()
+    return f"{connection.connection.info.dsn} password={connection.connection.info.password}"
+
+
+def _wait_until_it_answers(port: int) -> None:
+    """A server needs a moment before it answers."""
+    with socket.create_connection(("127.0.0.1", port), timeout=60) as asking:
+        asking.sendall(b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\nConnection: close\r\n\r\n")
+        if not asking.recv(100).startswith(b"HTTP/1.1"):
+            raise AssertionError("the server does not answer")

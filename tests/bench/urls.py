@@ -9,17 +9,20 @@ from teamroom.common.live.announcing import CHANNEL
 from teamroom.members.signed_in import MemberRequest, signed_in
 from teamroom.urls import urlpatterns as app_urls
 
+FAR = 1_000_000
+"""Revisions no edit comes to."""
+
 
 @signed_in
 @transaction.atomic
 def control(request: MemberRequest, week: int) -> HttpResponse:
-    """Somebody signed in writes one row and other processes are told: the least an edit could do."""
-    revision = int(request.POST["revision"])
+    """Somebody signed in writes one row and those who follow a topic are told: the least an edit could do."""
+    number = int(request.POST["number"])
     WeekChange.objects.create(
-        week_id=week, revision=revision, member=request.user, deed="none", summary="-", before=[], after=[]
+        week_id=week, revision=FAR + number, member=request.user, deed="none", summary="-", before=[], after=[]
     )
     with connection.cursor() as cursor:
-        cursor.execute("SELECT pg_notify(%s, %s)", [CHANNEL, f"control-{week} {revision}"])
+        cursor.execute("SELECT pg_notify(%s, %s)", [CHANNEL, f"{request.POST['topic']} {number}"])
     return HttpResponse("done")
 
 

@@ -16,6 +16,7 @@ import pytest
 from celery import Celery
 
 from teamroom.common.embedded.places import valkey_socket
+from teamroom.management.commands.launch import listen
 from tests.launch.conftest import Installation, as_ordinary_user, wait_for
 
 Make = Callable[..., Installation]
@@ -104,6 +105,13 @@ def test_a_busy_port_is_said_before_anything_starts(new_installation: Make) -> N
     assert status == 1
     assert said.count("\n") == 1 and "choose another" in said
     assert not (installation.data / "postgres").exists()
+
+
+def test_what_comes_to_its_port_is_answered_without_waiting_for_more_to_send() -> None:
+    with listen("127.0.0.1", 0) as listening, socket.create_connection(listening.getsockname()):
+        accepted, _ = listening.accept()
+        with accepted:
+            assert accepted.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY)
 
 
 def test_a_folder_that_cannot_be_written_is_said_in_one_line(new_installation: Make) -> None:

@@ -19,6 +19,7 @@ from django.conf import settings
 from django.db import connection
 from django.test import Client
 
+from teamroom.management.commands.launch import listen
 from teamroom.members.models import Member
 
 Answer = TypeVar("Answer")
@@ -48,7 +49,7 @@ class Server:
 @contextmanager
 def a_server(listening: socket.socket | None = None) -> Iterator[Server]:
     """A web process of its own; several may share one listening socket."""
-    ours = listening or socket.create_server(("127.0.0.1", 0), backlog=512)
+    ours = listening or listen("127.0.0.1", 0)
     environment = {**os.environ, "DJANGO_SETTINGS_MODULE": "tests.settings"}
     server = subprocess.Popen(
         [sys.executable, "-c", SERVER, str(connection.settings_dict["NAME"]), str(ours.fileno())],

@@ -6,7 +6,6 @@ TEAMROOM_STREAMS, TEAMROOM_CHANGES and TEAMROOM_CYCLES say how many (200, 60 and
 import asyncio
 import os
 import random
-import socket
 from collections.abc import Iterator
 from contextlib import ExitStack
 from pathlib import Path
@@ -16,6 +15,7 @@ from asgiref.sync import sync_to_async
 from django.db import connection, transaction
 
 from teamroom.common.live.announcing import announce
+from teamroom.management.commands.launch import listen
 from teamroom.members.models import Classroom
 from tests import factories as make
 from tests.live.serving import Server, a_server, a_stream, played, session_of, wait_until_it_answers
@@ -52,7 +52,7 @@ def raised(topic: str) -> None:
         announce(topic)
 
 
-async def listen(
+async def follow(
     port: int, cookie: str, topics: list[str], ends: dict[str, int], told: dict[str, list[int]], chance: random.Random
 ) -> None:
     """Read until every topic is at its end; now and then be cut off, and come again with the last id."""
@@ -87,7 +87,7 @@ def test_every_stream_hears_every_change_in_order_exactly_once_though_many_are_c
 
     async def story(port: int) -> None:
         readers = [
-            asyncio.create_task(listen(port, cookie, topics, ends, one, random.Random(n)))  # noqa: S311 - as above
+            asyncio.create_task(follow(port, cookie, topics, ends, one, random.Random(n)))  # noqa: S311 - as above
             for n, one in enumerate(told)
         ]
         for topic in changes:
@@ -95,7 +95,7 @@ def test_every_stream_hears_every_change_in_order_exactly_once_though_many_are_c
             await asyncio.sleep(0.01)  # so that some are heard while others are opened or cut
         await asyncio.gather(*readers)
 
-    with socket.create_server(("127.0.0.1", 0), backlog=512) as listening, ExitStack() as running:
+    with listen("127.0.0.1", 0) as listening, ExitStack() as running:
         servers = [running.enter_context(a_server(listening)) for _ in range(processes)]
         for server in servers:
             wait_until_it_answers(server)

@@ -8,6 +8,7 @@ import json
 import random
 from collections.abc import Awaitable, Callable, Mapping
 from contextlib import suppress
+from functools import lru_cache
 from typing import NamedTuple
 from urllib.parse import parse_qs
 
@@ -85,26 +86,36 @@ class Streams:
             await asyncio.gather(gone, telling, return_exceptions=True)
         if not gone.done() or gone.cancelled():
             with suppress(OSError, TimeoutError):
-                await asyncio.wait_for(
-                    send({"type": "http.response.body", "body": b"", "more_body": False}), SEND_PATIENCE
-                )
+                async with asyncio.timeout(SEND_PATIENCE):
+                    await send({"type": "http.response.body", "body": b"", "more_body": False})
 
 
 async def _tell(subscription: Subscription, feed: Feed, send: ASGISendCallable) -> None:
     """Write what is heard until the reader is gone or too slow to take it."""
+    now, told = asyncio.get_running_loop().time, ""
     with suppress(OSError, TimeoutError):
         while True:
-            try:
-                heard = await asyncio.wait_for(subscription.take(), BEAT)
-            except TimeoutError:
-                await _write(send, ": still here\n\n")
-                continue
-            told = "".join(_event(change) for topic, edition in heard for change in feed.moved(topic, edition))
+            with suppress(TimeoutError):
+                # One limit moved on at each turn: of many streams the last one waits for all before it.
+                async with asyncio.timeout(BEAT) as limit:
+                    while True:
+                        told = ""
+                        heard = await subscription.take()
+                        told = "".join(
+                            _event(change) for topic, edition in heard for change in feed.moved(topic, edition)
+                        )
+                        if told:
+                            limit.reschedule(now() + SEND_PATIENCE)
+                            await _body(send, told)
+                            limit.reschedule(now() + BEAT)
             if told:
-                await _write(send, told)
+                return
+            await _write(send, ": still here\n\n")
 
 
+@lru_cache(maxsize=256)
 def _event(change: Change) -> str:
+    """A change as it is written: mostly to many streams that stand at the same place."""
     data = json.dumps({"topic": change.topic, "edition": change.edition})
     return f"id: {change.position}\nevent: changed\ndata: {data}\n\n"
 
@@ -130,9 +141,12 @@ async def _begin(send: ASGISendCallable) -> None:
 
 
 async def _write(send: ASGISendCallable, text: str) -> None:
-    await asyncio.wait_for(
-        send({"type": "http.response.body", "body": text.encode(), "more_body": True}), SEND_PATIENCE
-    )
+    async with asyncio.timeout(SEND_PATIENCE):
+        await _body(send, text)
+
+
+async def _body(send: ASGISendCallable, text: str) -> None:
+    await send({"type": "http.response.body", "body": text.encode(), "more_body": True})
 
 
 async def _refuse(send: ASGISendCallable, status: int, headers: list[tuple[bytes, bytes]] | None = None) -> None:
