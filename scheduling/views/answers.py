@@ -33,10 +33,9 @@ def form_answer(
 ) -> HttpResponse:
     """A form as a page or in the panel; with 422 or 409 where it was sent and refused."""
     status = refused_status(form) if form is not None and form.is_bound else 200
-    shown = {"form": form, "week": week, "back": week_url(week), "in_panel": is_fragment(request), **context}
-    response = page_or_fragment(
-        request, f"scheduling/{template}.html", f"scheduling/_{template}.html", shown, status=status
-    )
+    fragment = f"scheduling/_{template}.html"
+    own = {"fragment": fragment, "form": form, "week": week, "back": week_url(week), "in_panel": is_fragment(request)}
+    response = page_or_fragment(request, "scheduling/panel_page.html", fragment, {**own, **context}, status=status)
     # What the grid itself sends aims at the message line; a form belongs in the panel.
     response["HX-Retarget"] = "#panel-body"
     response["HX-Reswap"] = "innerHTML"

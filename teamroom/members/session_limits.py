@@ -16,8 +16,9 @@ from django.http import HttpRequest, HttpResponse
 BEGAN, SEEN = "session began", "session seen"
 """Seconds since the epoch."""
 NOW_AND_THEN = 5 * 60
-BY_ITSELF = "/live/"
-"""What an open page asks without anybody's doing. It keeps no session alive."""
+LIVE = "/live/"
+BY_ITSELF = "X-By-Itself"
+"""The address and the header of what an open page asks without anybody's doing. It keeps no session alive."""
 
 
 class SessionLimits:
@@ -34,9 +35,13 @@ class SessionLimits:
             elif not request.user.is_authenticated:
                 # Closed, or its passphrase changed: what such a session holds must not come back to life.
                 request.session.flush()
-            elif now - request.session.get(SEEN, 0) > NOW_AND_THEN and not request.path.startswith(BY_ITSELF):
+            elif now - request.session.get(SEEN, 0) > NOW_AND_THEN and not _by_itself(request):
                 request.session[SEEN] = now
         return self.get_response(request)
+
+
+def _by_itself(request: HttpRequest) -> bool:
+    return request.path.startswith(LIVE) or BY_ITSELF in request.headers
 
 
 def begin_session(sender: object, request: HttpRequest, **rest: Any) -> None:

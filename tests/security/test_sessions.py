@@ -102,6 +102,19 @@ def test_use_puts_that_off_but_not_with_every_request(ada: Member, sign_in: Sign
     assert Session.objects.get().expire_date > written
 
 
+@pytest.mark.parametrize(
+    ("path", "headers"), [("/live/positions/?topic=year-1", {}), ("/", {"X-By-Itself": "1"})], ids=["path", "header"]
+)
+def test_what_an_open_page_asks_by_itself_is_no_use(
+    ada: Member, sign_in: SignIn, path: str, headers: dict[str, str]
+) -> None:
+    client = sign_in(ada)
+    aged(client, seen=6 * 60)
+    written = Session.objects.get().expire_date
+    client.get(path, headers=headers)
+    assert Session.objects.get().expire_date == written
+
+
 def test_two_weeks_end_it_however_much_it_is_used(ada: Member, sign_in: SignIn) -> None:
     client = sign_in(ada)
     aged(client, began=14 * DAY - 60)

@@ -97,6 +97,18 @@ def test_what_one_does_the_other_sees_without_reloading(world: World, colleague:
     assert faults(mine) == []
 
 
+def test_what_the_page_asks_by_itself_says_so_and_what_somebody_asks_does_not(
+    world: World, colleague: Member, at: At
+) -> None:
+    mine, theirs = at(world.url, world.teacher), at(world.url, colleague)
+    with mine.expect_request("**/stale/*") as asked:
+        longer(theirs, world.block("math"))
+    assert asked.value.header_value("X-By-Itself") == "1"
+    with mine.expect_request(f"**/blocks/{world.block('math').pk}/") as clicked:
+        cell(mine, world.block("math")).locator("a").click()
+    assert clicked.value.header_value("X-By-Itself") is None
+
+
 def test_focus_and_scroll_stay_where_they_are(world: World, colleague: Member, at: At) -> None:
     mine = at(world.url, world.teacher, viewport={"width": 1280, "height": 400})
     theirs = at(world.url, colleague)

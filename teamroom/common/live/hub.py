@@ -5,7 +5,6 @@ is read from the topics' table when the next one listens, so nothing is missed.
 """
 
 import asyncio
-import contextlib
 import logging
 from collections import defaultdict
 from collections.abc import AsyncIterator, Callable, Collection, Iterator
@@ -15,6 +14,7 @@ from typing import Any
 import psycopg
 from asgiref.sync import sync_to_async
 
+from teamroom.common.embedded.errors import CannotServe
 from teamroom.common.live.announcing import CHANNEL
 
 FIRST_PAUSE, LONGEST_PAUSE = 0.1, 5.0
@@ -34,7 +34,8 @@ class Subscription:
         self._heard = asyncio.Event()
 
     def offer(self, topic: str, edition: int) -> None:
-        self._waiting[topic] = edition
+        # What was read from the table may be older than what was heard meanwhile.
+        self._waiting[topic] = max(edition, self._waiting.get(topic, edition))
         self._heard.set()
 
     async def take(self) -> list[tuple[str, int]]:
@@ -90,7 +91,7 @@ class Hub:
                 async with self._connection() as connection:
                     pause = FIRST_PAUSE
                     await self._listen(connection)
-            except (psycopg.Error, OSError) as lost:
+            except (psycopg.Error, OSError, CannotServe) as lost:
                 # Once an outage: while it lasts, every try fails alike.
                 log.log(logging.WARNING if pause == FIRST_PAUSE else logging.DEBUG, "Not listening: %s", lost)
             self._listening.clear()
@@ -114,7 +115,7 @@ class Hub:
         while True:
             async for heard in connection.notifies(timeout=QUIET):
                 topic, _, edition = heard.payload.rpartition(" ")
-                with contextlib.suppress(ValueError):
+                with suppress(ValueError):
                     self._tell(topic, int(edition))
             await connection.execute("SELECT 1")
 

@@ -48,7 +48,9 @@ function refresh(id) {
   for (const [name, value] of Object.entries({ topics: liveTopics, seen, shape })) {
     if (value !== undefined) url.searchParams.set(name, value);
   }
-  window.htmx.ajax("GET", `${url.pathname}${url.search}`, { source: element, swap: "none" }).catch(() => {});
+  // Nobody did anything: such a request is no use of the session, which would otherwise never end.
+  const headers = { "X-By-Itself": "1" };
+  window.htmx.ajax("GET", `${url.pathname}${url.search}`, { source: element, swap: "none", headers }).catch(() => {});
 }
 
 document.addEventListener("teamroom:moved", (event) => {
