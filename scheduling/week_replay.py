@@ -20,7 +20,7 @@ def replayed(records: Iterable[Record], start: Mapping[int, Snapshot] | None = N
     for before, after in records:
         for kept in before:
             state.pop(kept["block"], None)
-        state |= {kept["block"]: as_placed(kept) for kept in after}
+        state |= by_block(after)
     return state
 
 
@@ -35,6 +35,11 @@ def differing(now: Mapping[int, Snapshot], then: Mapping[int, Snapshot]) -> tupl
         {block: kept for block, kept in now.items() if then.get(block) != kept},
         {block: kept for block, kept in then.items() if now.get(block) != kept},
     )
+
+
+def by_block(side: Iterable[Snapshot]) -> State:
+    """One side of a record: its blocks as they stood, by id."""
+    return {kept["block"]: as_placed(kept) for kept in side}
 
 
 def as_placed(kept: Snapshot) -> Snapshot:

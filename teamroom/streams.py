@@ -17,6 +17,7 @@ from scheduling.access import classroom_for_reading
 from teamroom.common.live.hub import Hub
 from teamroom.common.live.models import Topic
 from teamroom.common.live.stream import Opened, Streams
+from teamroom.common.numbers import whole_number
 from teamroom.members.access import year_for
 from teamroom.members.models import Member
 from teamroom.members.signed_in import MemberRequest, signed_in
@@ -41,12 +42,11 @@ def positions(request: MemberRequest) -> HttpResponse:
 def permit(member: Member, topic: str) -> None:
     """Raise Http404 unless the member may read what the topic is about."""
     kind, _, number = topic.partition("-")
-    if not (number.isascii() and number.isdigit() and len(number) < 19):
-        raise Http404
+    pk = whole_number(number)
     if kind == "classroom":
-        classroom_for_reading(member, int(number))
+        classroom_for_reading(member, pk)
     elif kind == "year":
-        year_for(member, int(number), "read year")
+        year_for(member, pk, "read year")
     else:
         raise Http404
 

@@ -7,8 +7,9 @@ from typing import Any
 
 from scheduling.block_merge import merges
 from scheduling.models import Week, WeekChange
-from scheduling.selectors.edit_words import said_moment
-from scheduling.selectors.history_words import by_block, history_words
+from scheduling.selectors.edit_words import said_moment, who_said
+from scheduling.selectors.history_words import history_words
+from scheduling.week_replay import by_block
 
 Kept = Mapping[str, Any]
 NAMES = {
@@ -114,6 +115,5 @@ def _left_by(change: WeekChange | None, block: int) -> Kept | None:
 def _by(change: WeekChange | None, week: Week) -> tuple[str, str]:
     if change is None:
         return "Somebody", ""
-    who = change.member.name if change.member else "The school"
     made: dt.datetime = change.made_at
-    return who, said_moment(made, week.classroom.year)
+    return who_said(change), said_moment(made, week.classroom.year)

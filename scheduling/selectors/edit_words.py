@@ -24,9 +24,16 @@ OF_THE_TEAM = {
 }
 """Deeds that change with whom a block is held; of many blocks at once their record says itself what they did."""
 
+NOBODY = {"load": "A school file", "both weeks": "The year’s set-up"}
+"""What made a change of which nobody is the maker."""
 
 Elsewhere = Sequence[tuple[str, Sequence[Pair]]]
 """Other classrooms by name, and what an edit changed of their readings."""
+
+
+def who_said(change: WeekChange) -> str:
+    """Who made a change, or what did where nobody is named."""
+    return change.member.name if change.member else NOBODY.get(change.deed, "Nobody by name")
 
 
 def edit_said(change: WeekChange, changes: Sequence[Pair], words: YearWords, elsewhere: Elsewhere = ()) -> str:

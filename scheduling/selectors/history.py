@@ -8,15 +8,15 @@ from zoneinfo import ZoneInfo
 from django.db.models import Q, QuerySet
 
 from scheduling.models import Week, WeekChange
-from scheduling.selectors.edit_words import OF_A_BLOCK, deed_said, said_moment
-from scheduling.selectors.history_words import BlockTold, Difference, HistoryWords, by_block, history_words
+from scheduling.selectors.edit_words import OF_A_BLOCK, deed_said, said_moment, who_said
+from scheduling.selectors.history_words import BlockTold, Difference, HistoryWords, history_words
+from scheduling.week_replay import by_block
 from teamroom.common.clock import said_clock
 from teamroom.common.wording import full_date
 from teamroom.members.models import Member
 
 A_PAGE = 30
 BACK_AND_FORTH = {"undo": "Undid", "redo": "Did again"}
-NOBODY = {"load": "A school file", "both weeks": "The year’s set-up"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,11 +157,6 @@ def _entry(week: Week, row: WeekChange, words: HistoryWords, chains: _Chains, re
         block=next(iter(touched)) if len(touched) == 1 else 0,
         latest=row.revision == week.revision,
     )
-
-
-def who_said(change: WeekChange) -> str:
-    """Who made a change, or what did where nobody is named."""
-    return change.member.name if change.member else NOBODY.get(change.deed, "Nobody by name")
 
 
 def _said(row: WeekChange, words: HistoryWords, chains: _Chains) -> str:

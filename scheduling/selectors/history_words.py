@@ -1,6 +1,6 @@
 """Blocks of the history in words: one as it stood, and what differs between two states of a week."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -87,8 +87,3 @@ def history_words(week: Week) -> HistoryWords:
     """The words of a week's year, in one query besides what is kept."""
     year = week.classroom.year
     return HistoryWords(year_words(year), dict(SharedResource.objects.filter(year=year).values_list("key", "name")))
-
-
-def by_block(kept: Sequence[Kept]) -> dict[int, Kept]:
-    """One side of a record by its blocks' ids, without what only the record knows."""
-    return {one["block"]: {name: value for name, value in one.items() if name != "new_column"} for one in kept}

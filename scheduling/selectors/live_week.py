@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from scheduling.models import Week, WeekChange
-from scheduling.selectors.edit_words import deed_said
+from scheduling.selectors.edit_words import deed_said, who_said
 from scheduling.selectors.year_words import YearWords
 from teamroom.common.live.announcing import classroom_topic, year_topic
 from teamroom.common.live.models import Topic
@@ -51,9 +51,7 @@ class Missed:
 
     def places(self, words: YearWords) -> set[str]:
         """The columns touched, as the sheet spells them."""
-        kinds = {key: pk for pk, (key, _) in words.kinds.items()}
-        kept = (kept for change in self.changes for kept in (*change.before, *change.after))
-        return {f"{one['day']}:{kinds.get(one['kind'])}" for one in kept}
+        return {place for change in self.changes for place, _ in kept_places(change, words)}
 
     def told(self, words: YearWords, reader: Member) -> list[Told]:
         """Those by others than the reader, oldest first."""
@@ -63,9 +61,14 @@ class Missed:
         for change in self.changes:
             if change.member_id == reader.pk:
                 continue
-            who = change.member.name if change.member else "The school"
             touched = sorted({kept["block"] for kept in (*change.before, *change.after)})
-            yield Told(f"{who}: {deed_said(change, words)}", " ".join(map(str, touched)))
+            yield Told(f"{who_said(change)}: {deed_said(change, words)}", " ".join(map(str, touched)))
+
+
+def kept_places(change: WeekChange, words: YearWords) -> list[tuple[str, int]]:
+    """The column and start of each block an edit touched, as it is after it where it still is."""
+    kinds = {key: pk for pk, (key, _) in words.kinds.items()}
+    return [(f"{kept['day']}:{kinds.get(kept['kind'])}", kept["start"]) for kept in [*change.after, *change.before]]
 
 
 def missed_since(week: Week, revision: int) -> Missed:

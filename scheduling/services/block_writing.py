@@ -4,6 +4,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from django.db.models import QuerySet
+
 from scheduling.models import Block, BlockCredit, BlockUse, Column, Week
 from scheduling.selectors.year_inputs import YearInputs
 from scheduling.selectors.year_words import ResourceWords, year_words
@@ -80,19 +82,19 @@ def check_room(column: Column, placing: Placing, *, leaving: Iterable[int] = ())
 
     The database forbids it too; here the block in the way is named.
     """
-    other = (
-        Block.objects.filter(column=column, start__lt=placing.end, end__gt=placing.start)
-        .exclude(pk__in=list(leaving))
-        .select_related("activity")
-        .order_by("start")
-        .first()
-    )
+    other = in_the_way(Block.objects.filter(column=column), placing, leaving)
     if other is not None:
         raise RuleBroken(
             f"{other.activity} already takes {said_clock(other.start)} to {said_clock(other.end)}: "
             "choose another time, or move that block first.",
             field="start",
         )
+
+
+def in_the_way(there: QuerySet[Block], placing: Placing, leaving: Iterable[int]) -> Block | None:
+    """The first of some blocks, not among those leaving, that takes some of a placing's time."""
+    taken = there.filter(start__lt=placing.end, end__gt=placing.start).exclude(pk__in=list(leaving))
+    return taken.select_related("activity").order_by("start").first()
 
 
 def column_for(week: Week, day: str, kind: int) -> tuple[Column, bool]:

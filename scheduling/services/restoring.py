@@ -16,7 +16,7 @@ from scheduling.services.block_writing import Placing, placing_of
 from scheduling.services.bringing_back import brought_back
 from scheduling.services.compliance import ReadingChanges, place_of
 from scheduling.services.week_edits import By, Edit, Put, edit_week, in_edit
-from scheduling.week_replay import Record, State, as_placed, differing, replayed
+from scheduling.week_replay import Record, State, by_block, differing, replayed
 from teamroom.common.errors import RuleBroken, Stale
 from teamroom.members.models import Member
 
@@ -64,9 +64,7 @@ def _rehearsed(week: Week, member: Member, revision: int) -> Rehearsed:
     seen = week.revision
     with transaction.atomic():
         edit = restore(week, member=member, revision=revision)
-        now, then = (
-            {kept["block"]: as_placed(kept) for kept in side} for side in (edit.change.before, edit.change.after)
-        )
+        now, then = by_block(edit.change.before), by_block(edit.change.after)
         changes = tuple(_with_verdicts(week, edit.readings))
         transaction.set_rollback(True)
     return Rehearsed(revision, seen, now, then, changes)

@@ -13,7 +13,7 @@ from contextlib import nullcontext
 from django.db.models import QuerySet
 
 from scheduling.models import Block, Week, WeekChange
-from scheduling.selectors.edit_words import name_said, said_moment
+from scheduling.selectors.edit_words import name_said, said_moment, who_said
 from scheduling.selectors.year_inputs import year_inputs
 from scheduling.selectors.year_words import year_words
 from scheduling.services import block_writing as writing
@@ -30,7 +30,7 @@ from scheduling.services.week_edits import (
     refused_in,
     write_change,
 )
-from scheduling.week_replay import as_placed
+from scheduling.week_replay import by_block
 from teamroom.common.clock import said_clock
 from teamroom.common.errors import RuleBroken, Stale
 from teamroom.members.models import Member
@@ -85,6 +85,11 @@ def last_to_redo(week: Week, member: Member) -> WeekChange | None:
     return None if fresh.exists() else latest
 
 
+def own_last_edits(week: Week, member: Member) -> dict[str, WeekChange | None]:
+    """What a member can undo and do again, as the pages that offer it name them."""
+    return {"undoable": last_to_undo(week, member), "redoable": last_to_redo(week, member)}
+
+
 def _own(week: Week, member: Member) -> QuerySet[WeekChange]:
     """Newest first; what a week began with (its revision 1) is nobody's edit."""
     return WeekChange.objects.filter(week=week, member=member, revision__gt=1).order_by("-revision")
@@ -127,7 +132,7 @@ def inverse_of(week: Week, change: WeekChange, member: Member) -> tuple[list[Put
     """What takes an edit back: the blocks to put and those to take out. RuleBroken, naming who and
     what, if the week has changed so that it cannot be."""
     inputs = year_inputs(week.classroom.year)
-    left = {kept["block"]: as_placed(kept) for kept in change.after}
+    left = by_block(change.after)
     present = writing.standing_blocks(week, [*left, *(kept["block"] for kept in change.before)])
     for pk in left.keys() | present.keys():
         block = present.get(pk)
@@ -151,9 +156,8 @@ def _origin(change: WeekChange) -> WeekChange:
 
 
 def _check_room(week: Week, placing: Placing, leaving: Collection[int]) -> None:
-    taken = Block.objects.filter(column__week=week, column__day=placing.day, column__kind=placing.kind)
-    taken = taken.filter(start__lt=placing.end, end__gt=placing.start).exclude(pk__in=leaving)
-    other = taken.select_related("activity").order_by("start").first()
+    there = Block.objects.filter(column__week=week, column__day=placing.day, column__kind=placing.kind)
+    other = writing.in_the_way(there, placing, leaving)
     if other is not None:
         times = f"{said_clock(other.start)} to {said_clock(other.end)}"
         raise RuleBroken(f"This cannot be taken back: {other.activity} now takes {times}.")
@@ -165,7 +169,7 @@ def _changed_since(week: Week, change: WeekChange, block: int, member: Member) -
     for other in later.select_related("member"):
         kept = next((kept for kept in (*other.after, *other.before) if kept["block"] == block), None)
         if kept is not None:
-            who = "You" if other.member_id == member.pk else other.member.name if other.member else "The year’s set-up"
+            who = "You" if other.member_id == member.pk else who_said(other)
             moment = said_moment(other.made_at, week.classroom.year)
             return (
                 f"This cannot be taken back: {who} {DEEDS_SAID.get(other.deed, 'changed')} {name_said(words, kept)} "

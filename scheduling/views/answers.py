@@ -13,7 +13,7 @@ from scheduling.models import Week, WeekChange
 from scheduling.selectors.edit_clashes import clashes_said
 from scheduling.selectors.edit_words import edit_said
 from scheduling.selectors.ledger import Ledger, Pair, ledger_of, visibly
-from scheduling.selectors.live_week import topics_of
+from scheduling.selectors.live_week import kept_places, topics_of
 from scheduling.selectors.week_sheet import WeekSheet, sheet_of
 from scheduling.selectors.year_words import YearWords
 from scheduling.services import drafts
@@ -93,7 +93,7 @@ def _changed(request: MemberRequest, sheet: WeekSheet, edit: Edit) -> dict[str, 
     told = {"ledger": ledger, **_to_undo(request, edit)}
     if not _follows(request, sheet):
         return {**told, "whole": True}
-    places = [place for place, _ in _kept_places(sheet, edit.change)]
+    places = [place for place, _ in kept_places(edit.change, sheet.words)]
     rules = {row.rule_id for pair in filter(visibly, edit.readings.pairs) for row in pair if row is not None}
     if sheet.week.draft:
         rules = set(ledger.rows)
@@ -124,13 +124,7 @@ def _follows(request: MemberRequest, sheet: WeekSheet) -> bool:
     return seen == (str(sheet.week.revision - 1), sheet.shape)
 
 
-def _kept_places(sheet: WeekSheet, change: WeekChange) -> list[tuple[str, int]]:
-    """The column and start of each block an edit touched, as it is after it where it still is."""
-    kinds = {key: pk for pk, (key, _) in sheet.words.kinds.items()}
-    return [(f"{kept['day']}:{kinds.get(kept['kind'])}", kept["start"]) for kept in [*change.after, *change.before]]
-
-
 def _focus(sheet: WeekSheet, change: WeekChange) -> tuple[str, int]:
     """The column and minute where the edited block is, or was."""
-    place, at = _kept_places(sheet, change)[0]
+    place, at = kept_places(change, sheet.words)[0]
     return sheet.column_at(place), at

@@ -22,6 +22,7 @@ from teamroom.common.clock import written_clock
 from teamroom.common.errors import RuleBroken
 from teamroom.common.forms import EditForm
 from teamroom.common.http import CONFLICT
+from teamroom.common.numbers import whole_number
 from teamroom.members.signed_in import MemberRequest
 
 P = ParamSpec("P")
@@ -75,7 +76,7 @@ def conflict_answer(request: MemberRequest, block: Block, form: EditForm, asked:
     week = block.column.week
     inputs = year_inputs(week.classroom.year)
     theirs, mine = (snapshot(block.pk, one, inputs) for one in (placing_of(block), asked))
-    began = _number(request.POST.get("began")) or _number(request.POST.get("revision"))
+    began = whole_number(request.POST.get("began")) or whole_number(request.POST.get("revision"))
     chosen = {part: request.POST.get(f"take-{part}", "") for part in PARTS}
     context = {
         "told": block_words(block),
@@ -93,12 +94,12 @@ def who_was_first(request: MemberRequest, block: Block) -> Conflict:
     """Who changed a block after the state that a form was made on, and when."""
     week = block.column.week
     now = snapshot(block.pk, placing_of(block), year_inputs(week.classroom.year))
-    return conflict_of(week, now, now, _number(request.POST.get("revision")))
+    return conflict_of(week, now, now, whole_number(request.POST.get("revision")))
 
 
 def gone_answer(request: MemberRequest, block: int) -> HttpResponse:
     """Who took a block away that one was about to change, and the way to put it in again. Http404 if it never was."""
-    week = access.week_for_form(request.user, _number(request.POST.get("week")))
+    week = access.week_for_form(request.user, whole_number(request.POST.get("week")))
     gone = gone_from(week, block)
     if gone is None or Block.objects.filter(pk=block).exists():
         raise Http404
@@ -136,12 +137,3 @@ def _to_put_in_again(request: MemberRequest, week: Week, kept: Mapping[str, Any]
     typed = {name: request.POST[name] for name in ("place", "start", "end", "activity", "why") if name in request.POST}
     form.initial = {**dict(hidden_fields(was)), "credits": was.credits, "uses": was.uses, **typed}
     return form
-
-
-def _number(written: object) -> int:
-    """An id or revision as sent; 0, which none has, for anything else."""
-    return (
-        int(written)
-        if isinstance(written, str) and written.isascii() and written.isdigit() and len(written) < 10
-        else 0
-    )

@@ -23,6 +23,7 @@ from scheduling.views.answers import refused_status, week_url
 from teamroom.common.errors import RuleBroken
 from teamroom.common.forms import EditForm, attempt
 from teamroom.common.http import is_fragment, page_or_fragment
+from teamroom.common.numbers import whole_number
 from teamroom.members.access import year_place
 from teamroom.members.signed_in import MemberRequest, signed_in
 from teamroom.members.year_pages import year_page
@@ -81,8 +82,7 @@ def _revision(request: MemberRequest, week: Week, moment: MomentForm) -> int | N
     """The revision that an address asks for; None if it asks for none that can be."""
     if moment.is_bound:
         return revision_on(week, moment.cleaned_data["on"]) if moment.is_valid() else None
-    written = request.GET.get("revision", "")
-    number = int(written) if written.isascii() and written.isdigit() and len(written) < 10 else 0
+    number = whole_number(request.GET.get("revision"))
     return number if 1 <= number <= week.revision else None
 
 

@@ -16,6 +16,7 @@ from scheduling.services import undoing
 from scheduling.views.answers import shown_ledger
 from teamroom.common.live import presence
 from teamroom.common.live.announcing import classroom_topic
+from teamroom.common.numbers import whole_number
 from teamroom.dates.selectors import cycle_of
 from teamroom.members.signed_in import MemberRequest, signed_in
 
@@ -33,8 +34,7 @@ def stale(request: MemberRequest, week: int) -> HttpResponse:
 
 
 def _stale(request: MemberRequest, week: Week, topics: str) -> dict[str, Any]:
-    told, sheet = request.GET.get("seen", ""), sheet_of(week, versions=weeks_of(week.classroom))
-    seen = int(told) if told.isascii() and told.isdigit() and len(told) < 10 else 0
+    sheet, seen = sheet_of(week, versions=weeks_of(week.classroom)), whole_number(request.GET.get("seen"))
     missed = missed_since(week, seen)
     may_edit = access.can_edit_week(request.user, week)
     # What the year changed, such as its bells, can show on every column.
@@ -50,8 +50,7 @@ def _stale(request: MemberRequest, week: Week, topics: str) -> dict[str, Any]:
         "draw_all": whole,
         "told": [*([OF_THE_YEAR] if of_year else []), *missed.told(sheet.words, request.user)],
         "may_edit": may_edit,
-        "undoable": undoing.last_to_undo(week, request.user) if may_edit else None,
-        "redoable": undoing.last_to_redo(week, request.user) if may_edit else None,
+        **(undoing.own_last_edits(week, request.user) if may_edit else {}),
         "oob": True,
     }
 

@@ -18,6 +18,7 @@ from scheduling.views.adoption_words import AdoptionSaid, adopted_said, adoption
 from scheduling.views.rules import HERE
 from teamroom.common.forms import attempt
 from teamroom.common.http import UNPROCESSABLE, is_fragment
+from teamroom.common.numbers import whole_number
 from teamroom.common.wording import counted
 from teamroom.dates.places import state_name
 from teamroom.members.access import YearPlace, year_for
@@ -74,9 +75,7 @@ def adopt(request: MemberRequest, year: int) -> HttpResponse:
 def take_back(request: MemberRequest, year: int) -> HttpResponse:
     """Retire again what an adoption added; each can be brought back."""
     place = year_for(request.user, year, "set up year")
-    ids = [
-        int(text) for text in request.POST.getlist("rule")[:200] if text.isascii() and text.isdigit() and len(text) < 10
-    ]
+    ids = [number for text in request.POST.getlist("rule")[:200] if (number := whole_number(text))]
     gone = retire_rules(place.year, ids)
     messages.success(request, f"{counted(len(gone), 'rule')} taken out again. Activities that came with them stay.")
     return redirect("scheduling:rules", year)

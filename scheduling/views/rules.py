@@ -12,6 +12,7 @@ from scheduling.selectors.rule_outcomes import shortfalls_said, standings_of
 from scheduling.selectors.rules_page import rule_groups
 from scheduling.services import rules as services
 from teamroom.common.errors import RuleBroken
+from teamroom.common.numbers import whole_number
 from teamroom.dates.models import SchoolYear
 from teamroom.members.access import year_for
 from teamroom.members.selectors.readable import readable_in
@@ -70,4 +71,4 @@ def said_of(year: SchoolYear, rule: int) -> str:
 
 
 def _numbers(written: str) -> list[int]:
-    return [int(text) for text in written.split(",")[:200] if text.isascii() and text.isdigit() and len(text) < 10]
+    return [number for text in written.split(",")[:200] if (number := whole_number(text))]

@@ -13,6 +13,7 @@ from scheduling.services.week_edits import Edit
 from scheduling.views.answers import edited, refusal
 from teamroom.common.errors import RuleBroken, Stale
 from teamroom.common.http import CONFLICT, UNPROCESSABLE
+from teamroom.common.numbers import whole_number
 from teamroom.members.signed_in import MemberRequest, signed_in
 
 
@@ -31,7 +32,7 @@ def redo(request: MemberRequest, week: int) -> HttpResponse:
 
 
 def _back_or_forth(request: MemberRequest, week: int, deed: Callable[..., Edit]) -> HttpResponse:
-    change = _number(request.POST.get("change", ""))
+    change = whole_number(request.POST.get("change", ""))
     with transaction.atomic():
         found, others = _locked(request, week, change)
         try:
@@ -49,8 +50,3 @@ def _locked(request: MemberRequest, week: int, change: int) -> tuple[Week, list[
         return access.week_for_editing(request.user, week), []
     held = access.weeks_for_editing(request.user, weeks)
     return next(one for one in held if one.pk == week), held
-
-
-def _number(written: str) -> int:
-    """The id of an edit; 0, which none has, for anything that is not one."""
-    return int(written) if written.isascii() and written.isdigit() and len(written) < 19 else 0

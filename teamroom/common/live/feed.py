@@ -3,6 +3,8 @@
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
+from teamroom.common.numbers import is_whole_number
+
 MOST_MISSED = 500
 """Editions of a topic told one by one after an absence; whoever missed more is told the latest of them at once."""
 
@@ -57,6 +59,6 @@ def read_position(written: str) -> dict[str, int]:
     found = {}
     for pair in written.split(","):
         topic, _, edition = pair.rpartition(":")
-        if topic and edition.isascii() and edition.isdigit() and len(edition) < 19:
+        if topic and is_whole_number(edition, digits=18):
             found[topic] = int(edition)
     return found
