@@ -6,7 +6,7 @@ changed is worked out anew.
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -71,7 +71,7 @@ def prepare(year: SchoolYear, deed: Deed, *, tell: Tell | None = None, with_week
         for room, stored, wanted in _worked_out(rehearsed, some):
             pairs += differences(stored, wanted)
             if not room.retired:
-                changes += _visible(room.pk, stored, wanted)
+                changes += shown(room.pk, differences(stored, wanted), _beside(stored, wanted))
         if tell is not None:
             tell(min(start + AT_A_TIME, len(rehearsed.rooms)), len(rehearsed.rooms))
     return Prepared(year, rehearsed, pairs, marks, _preview(rehearsed, changes))
@@ -125,13 +125,16 @@ def _worked_out(
         yield room, stored[room.pk], wanted_readings(inputs, room, plans[room.pk], rules, stored[room.pk])
 
 
-def _visible(room: int, stored: Mapping[Place, Reading], wanted: Mapping[Place, Reading]) -> Iterator[Change]:
-    """What shows otherwise in one classroom, with the verdict of each rule of which anything does."""
-    pairs = filter(visibly, differences(stored, wanted))
-    found = {place_of(row): pair for pair in pairs if (row := pair[1] or pair[0]) is not None}
+def _beside(stored: Mapping[Place, Reading], wanted: Mapping[Place, Reading]) -> Callable[[Place], Pair]:
+    return lambda place: (stored.get(place), wanted.get(place))
+
+
+def shown(room: int, pairs: Iterable[Pair], verdict: Callable[[Place], Pair]) -> Iterator[Change]:
+    """What of some pairs shows otherwise in a classroom, with the verdict of each rule of which anything does."""
+    found = {place_of(row): pair for pair in pairs if visibly(pair) and (row := pair[1] or pair[0]) is not None}
     for rule, grade, _ in list(found):
-        verdict = (rule, grade, None)
-        found.setdefault(verdict, (stored.get(verdict), wanted.get(verdict)))
+        place = (rule, grade, None)
+        found.setdefault(place, verdict(place))
     for before, after in found.values():
         yield Change(room, _row(before), _row(after))
 

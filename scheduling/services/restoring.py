@@ -1,13 +1,12 @@
 """Putting a week back as it was: one edit like others, recorded and undone like them."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from django.db import transaction
 
 from scheduling.models import Block, Reading, TeamBlock, Week, WeekChange
 from scheduling.selectors.history import moment_said
-from scheduling.selectors.ledger import Row, visibly
 from scheduling.selectors.preview_words import Change
 from scheduling.selectors.restore_words import Rehearsed
 from scheduling.selectors.year_inputs import year_inputs
@@ -15,6 +14,7 @@ from scheduling.services import block_writing as writing
 from scheduling.services.block_writing import Placing, placing_of
 from scheduling.services.bringing_back import brought_back
 from scheduling.services.compliance import ReadingChanges, place_of
+from scheduling.services.prepared import shown
 from scheduling.services.week_edits import By, Edit, Put, edit_week, in_edit
 from scheduling.week_replay import Record, State, by_block, differing, replayed
 from teamroom.common.errors import RuleBroken, Stale
@@ -102,15 +102,7 @@ def _as_the_team_has_it(week: Week, put: Sequence[Put]) -> list[Put]:
     ]
 
 
-def _with_verdicts(week: Week, readings: ReadingChanges) -> list[Change]:
-    """What shows otherwise, with the verdict of each rule of which anything does. Asked after the deed."""
-    pairs = [pair for pair in readings.pairs if visibly(pair)]
-    found = {place_of(row): pair for pair in pairs if (row := pair[1] or pair[0]) is not None}
-    verdicts = Reading.objects.filter(classroom=week.classroom, part=None, rule__in={place[0] for place in found})
-    for row in verdicts:
-        found.setdefault(place_of(row), (row, row))
-    return [Change(week.classroom_id, _row(before), _row(after)) for before, after in found.values()]
-
-
-def _row(reading: Reading | None) -> Row | None:
-    return None if reading is None else Row(*(getattr(reading, name) for name in Row._fields))
+def _with_verdicts(week: Week, readings: ReadingChanges) -> Iterator[Change]:
+    """What shows otherwise, with the verdicts, which are asked after the deed: those it turned are among the pairs."""
+    verdicts = {place_of(row): row for row in Reading.objects.filter(classroom=week.classroom, part=None)}
+    return shown(week.classroom_id, readings.pairs, lambda place: (verdicts.get(place), verdicts.get(place)))

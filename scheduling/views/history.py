@@ -20,6 +20,7 @@ from scheduling.selectors.restore_words import restoring_told
 from scheduling.selectors.year_words import year_words
 from scheduling.services import change_reasons, restoring
 from scheduling.views.answers import refused_status, week_url
+from scheduling.views.conflicts import with_the_last_word
 from teamroom.common.errors import RuleBroken
 from teamroom.common.forms import EditForm, attempt
 from teamroom.common.http import is_fragment, page_or_fragment
@@ -58,6 +59,7 @@ def history(request: MemberRequest, week: int) -> HttpResponse:
 
 @form_methods
 @signed_in
+@with_the_last_word
 def restore(request: MemberRequest, week: int) -> HttpResponse:
     """What putting a week back would do, for `?revision=` or `?on=` a date; sent, it is done."""
     if request.method != "POST":

@@ -11,6 +11,7 @@ from scheduling.models import Week
 from scheduling.services import undoing
 from scheduling.services.week_edits import Edit
 from scheduling.views.answers import edited, refusal
+from scheduling.views.conflicts import with_the_last_word
 from teamroom.common.errors import RuleBroken, Stale
 from teamroom.common.http import CONFLICT, UNPROCESSABLE
 from teamroom.common.numbers import whole_number
@@ -19,6 +20,7 @@ from teamroom.members.signed_in import MemberRequest, signed_in
 
 @require_POST
 @signed_in
+@with_the_last_word
 def undo(request: MemberRequest, week: int) -> HttpResponse:
     """Take back one's own latest edit of the week."""
     return _back_or_forth(request, week, undoing.undo)
@@ -26,6 +28,7 @@ def undo(request: MemberRequest, week: int) -> HttpResponse:
 
 @require_POST
 @signed_in
+@with_the_last_word
 def redo(request: MemberRequest, week: int) -> HttpResponse:
     """Do again what one took back last."""
     return _back_or_forth(request, week, undoing.redo)

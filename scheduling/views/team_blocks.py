@@ -17,6 +17,7 @@ from scheduling.selectors.year_words import year_words
 from scheduling.services import team_blocks
 from scheduling.services.week_edits import Edit
 from scheduling.views.answers import edited, form_answer, week_url
+from scheduling.views.conflicts import with_the_last_word
 from scheduling.views.weeks import to_page
 from teamroom.common.forms import attempt
 from teamroom.members.models import Classroom
@@ -27,6 +28,7 @@ form_methods = require_http_methods(["GET", "HEAD", "POST"])
 
 @form_methods
 @signed_in
+@with_the_last_word
 def share(request: MemberRequest, block: int) -> HttpResponse:
     """Let classrooms of the team hold a block too: what it does in each is shown before the yes."""
     found, rooms = access.block_for_sharing_form(request.user, block)
@@ -73,6 +75,7 @@ def _shared(block: Block, edit: Edit) -> str:
 
 @form_methods
 @signed_in
+@with_the_last_word
 def step_out(request: MemberRequest, block: int) -> HttpResponse:
     """Keep a team block as the classroom's own, no longer changed by others."""
     if request.method != "POST":

@@ -7,7 +7,7 @@ import pytest
 from django.db import connection
 from django.test import Client
 
-from scheduling.models import Block, Week, WeekChange
+from scheduling.models import Activity, Block, Week, WeekChange
 from scheduling.services import block_writing, weeks
 from scheduling.services.block_writing import placing_of
 from teamroom.common.clock import minutes_of
@@ -190,13 +190,9 @@ def test_a_stranger_learns_nothing_of_a_block_that_is_gone(client: Client, week:
     assert client.post(f"/blocks/{pk}/", {"week": week.pk}).status_code == 404
 
 
-@pytest.mark.django_db(transaction=True)
-def test_what_the_database_refuses_at_the_end_reads_as_a_sentence(
-    page: Client, week: Week, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Somebody writes past the locks between an edit's own check and its end."""
-    block = the_block()
-    art = week.classroom.year.activities.get(key="art").pk
+def another_comes(monkeypatch: pytest.MonkeyPatch, column: int, start: int, end: int) -> None:
+    """Somebody writes a block of art past the locks, between the next edit's own check and its end."""
+    art = Activity.objects.get(key="art").pk
     checked = block_writing.check_room
 
     def and_then_another_comes(*args: Any, **kwargs: Any) -> None:
@@ -207,14 +203,37 @@ def test_what_the_database_refuses_at_the_end_reads_as_a_sentence(
         with another.cursor() as cursor:
             cursor.execute(
                 'INSERT INTO scheduling_block (column_id, activity_id, start, "end", why, revision) '
-                "VALUES (%s, %s, 560, 600, '', 1)",
-                [block.column_id, art],
+                "VALUES (%s, %s, %s, %s, '', 1)",
+                [column, art, start, end],
             )
         another.close()
 
     monkeypatch.setattr(block_writing, "check_room", and_then_another_comes)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_what_the_database_refuses_at_the_end_reads_as_a_sentence(
+    page: Client, week: Week, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    block = the_block()
+    another_comes(monkeypatch, block.column_id, 560, 600)
     answer = page.post(f"/blocks/{block.pk}/", form_of(block, end="10:00"))
     assert answer.status_code == 422
     assert "Art already takes 9:20 to 10:00" in answer.text
     assert 'value="10:00"' in answer.text
     assert Block.objects.get(pk=block.pk).end == minutes_of("09:00")
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("deed", ["undo", "restore"])
+def test_so_does_what_it_refuses_of_a_taking_back(
+    page: Client, week: Week, monkeypatch: pytest.MonkeyPatch, deed: str
+) -> None:
+    block = the_block()
+    assert page.post(f"/blocks/{block.pk}/", form_of(block, end="08:30")).status_code == 302
+    change = WeekChange.objects.latest("pk")
+    another_comes(monkeypatch, block.column_id, 510, 540)
+    sent = {"change": change.pk} if deed == "undo" else {"revision": change.revision - 1, "seen": change.revision}
+    answer = page.post(f"/weeks/{week.pk}/{deed}/", sent, follow=True)
+    assert "Art " in answer.text and " 8:30 to 9:00" in answer.text
+    assert Block.objects.get(pk=block.pk).end == minutes_of("08:30")

@@ -4,18 +4,18 @@ import datetime as dt
 
 import pytest
 from django.db import connection
-from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from scheduling.models import Activity, Block, TeamBlock
-from scheduling.selectors.team_week import TeamColumn, TeamWeek, team_week
+from scheduling.selectors.team_week import TeamColumn, team_week
 from scheduling.services import drafts
 from teamroom.common.clock import minutes_of
 from teamroom.dates.models import CalendarDay, StandingKind
-from teamroom.members.models import Member, Team
+from teamroom.members.models import Team
 from tests import factories as make
-from tests.scheduling.sharing_rooms import Rooms, block_in, make_rooms, put
+from tests.scheduling.sharing_rooms import Rooms, block_in, put
+from tests.scheduling.team_week_pages import client_of, make_freeing_rooms, page, team_of, told, url
 
 pytestmark = pytest.mark.django_db
 
@@ -25,34 +25,7 @@ DASH = "\N{EN DASH}"
 @pytest.fixture
 def rooms(db: None) -> Rooms:
     """Two classrooms of grade 4; art and PE are taught by somebody else."""
-    found = make_rooms(12, 14)
-    Activity.objects.filter(year=found.year, key__in=("art", "pe")).update(frees_teacher=True)
-    return found
-
-
-def team_of(rooms: Rooms) -> Team:
-    return Team.objects.select_related("year__school").get(year=rooms.year, key="grade4")
-
-
-def told(rooms: Rooms, on: dt.date = make.FIRST_DAY, shortest: int = 15) -> TeamWeek:
-    return team_week(team_of(rooms), on, [], shortest)
-
-
-def client_of(member: Member) -> Client:
-    client = Client()
-    client.force_login(member)
-    return client
-
-
-def url(rooms: Rooms, **asked: object) -> str:
-    query = "&".join(f"{name}={value}" for name, value in {"on": make.FIRST_DAY, **asked}.items())
-    return f"{reverse('scheduling:team-week', args=[team_of(rooms).pk])}?{query}"
-
-
-def page(rooms: Rooms, **asked: object) -> str:
-    answer = client_of(rooms.ada).get(url(rooms, **asked))
-    assert answer.status_code == 200
-    return answer.content.decode()
+    return make_freeing_rooms()
 
 
 def names(column: TeamColumn) -> list[str]:

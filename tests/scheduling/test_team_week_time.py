@@ -1,23 +1,21 @@
 """A team's common planning time on its week: what frees a teacher, who stands in the way, and a count of the rows."""
 
-import datetime as dt
 from typing import Any
 
 import pytest
 from django.db import transaction
-from django.test import Client
-from django.urls import reverse
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from scheduling.access import week_for_editing
 from scheduling.models import Activity, Block, Column, FixedStretch, SpecialistPost
-from scheduling.selectors.team_week import TeamWeek, team_week
+from scheduling.selectors.team_week import team_week
 from scheduling.services import weeks
 from teamroom.common.clock import minutes_of
-from teamroom.members.models import Member, Team
+from teamroom.members.models import Team
 from tests import factories as make
-from tests.scheduling.sharing_rooms import Rooms, make_rooms, put
+from tests.scheduling.sharing_rooms import Rooms, put
+from tests.scheduling.team_week_pages import make_freeing_rooms, page, told
 
 pytestmark = pytest.mark.django_db
 
@@ -27,34 +25,7 @@ DASH = "\N{EN DASH}"
 @pytest.fixture
 def rooms(db: None) -> Rooms:
     """Two classrooms of grade 4; art and PE are taught by somebody else."""
-    found = make_rooms(12, 14)
-    Activity.objects.filter(year=found.year, key__in=("art", "pe")).update(frees_teacher=True)
-    return found
-
-
-def team_of(rooms: Rooms) -> Team:
-    return Team.objects.select_related("year__school").get(year=rooms.year, key="grade4")
-
-
-def told(rooms: Rooms, on: dt.date = make.FIRST_DAY, shortest: int = 15) -> TeamWeek:
-    return team_week(team_of(rooms), on, [], shortest)
-
-
-def client_of(member: Member) -> Client:
-    client = Client()
-    client.force_login(member)
-    return client
-
-
-def url(rooms: Rooms, **asked: object) -> str:
-    query = "&".join(f"{name}={value}" for name, value in {"on": make.FIRST_DAY, **asked}.items())
-    return f"{reverse('scheduling:team-week', args=[team_of(rooms).pk])}?{query}"
-
-
-def page(rooms: Rooms, **asked: object) -> str:
-    answer = client_of(rooms.ada).get(url(rooms, **asked))
-    assert answer.status_code == 200
-    return answer.content.decode()
+    return make_freeing_rooms()
 
 
 def test_the_times_that_all_have_are_a_band_on_the_day_and_a_list_for_the_week(rooms: Rooms) -> None:
