@@ -17,6 +17,7 @@ from django.db import connection
 
 from scheduling.models import WeekChange
 from tests.together.checking import editions_agree, faults
+from tests.together.deeds import VERBS
 from tests.together.editor import NAME
 from tests.together.world import make_team
 
@@ -76,3 +77,5 @@ def test_eight_editors_lose_nothing_however_often_they_are_cut_off() -> None:
     assert came["done"] > EDITS / 4, came
     assert came["stale"] + came["gone"] > 0, came
     assert came["cut"] > 0, (came, cuts)
+    done = Counter(outcome["verb"] for outcome in outcomes if outcome["came"] == "done")
+    assert set(done) == set(VERBS), done
