@@ -6,7 +6,7 @@ from typing import Any
 
 from scheduling.minutes.figures import listed
 from scheduling.minutes.plan import Block
-from scheduling.models import Column, Week, WeekChange
+from scheduling.models import BlockUse, Column, Week, WeekChange
 from scheduling.selectors.clash_words import days_said, from_to, parties_said
 from scheduling.selectors.resource_uses import Holder, Needing, SchoolUses, school_uses, with_holder
 from scheduling.selectors.team_blocks import nearest_day
@@ -35,6 +35,17 @@ def clashes_said(change: WeekChange, words: YearWords) -> list[str]:
     return list(_said(changes, wanted, words)) if wanted else []
 
 
+def week_clashes_said(week: Week, words: YearWords) -> list[str]:
+    """The same of all that a week needs, for when it comes in effect; nothing of one that needs nothing."""
+    needing = BlockUse.objects.filter(block__column__week=week).values_list("block", "resource")
+    blocks, needed = {block for block, _ in needing}, {resource for _, resource in needing}
+    wanted = [one for one in words.resources.values() if one.pk in needed]
+    if not wanted:
+        return []
+    now = school_uses(week.classroom.year, nearest_day(week), [one.pk for one in wanted])
+    return [said for resource in wanted for said in _all_said(resource, _met(now, resource, blocks), now, blocks)]
+
+
 def _said(changes: Sequence[WeekChange], resources: Sequence[ResourceWords], words: YearWords) -> Iterator[str]:
     own = changes[0]
     on: dt.date = nearest_day(own.week)
@@ -45,12 +56,16 @@ def _said(changes: Sequence[WeekChange], resources: Sequence[ResourceWords], wor
     before, after = _blocks(changes, "before"), _blocks(changes, "after")
     for resource in resources:
         met, had = _met(now, resource, after), _met(was, resource, before)
-        told = [_also_said(resource, some, now, _blocks([own], "after")) for some in met.values()]
-        yield from told[:MOST_TOLD]
-        if len(told) > MOST_TOLD:
-            yield f"{resource.name} has more clashes: see its page."
+        yield from _all_said(resource, met, now, _blocks([own], "after"))
         if had and not met:
             yield f"{resource.name} is no longer wanted by more classes than can have it."
+
+
+def _all_said(resource: ResourceWords, met: Met, uses: SchoolUses, blocks: Collection[int]) -> Iterator[str]:
+    told = [_also_said(resource, some, uses, blocks) for some in met.values()]
+    yield from told[:MOST_TOLD]
+    if len(told) > MOST_TOLD:
+        yield f"{resource.name} has more clashes: see its page."
 
 
 def _blocks(changes: Sequence[WeekChange], side: str) -> set[int]:

@@ -14,6 +14,7 @@ from scheduling.selectors.preview_words import Preview
 from scheduling.selectors.year_inputs import year_inputs
 from scheduling.services.compliance import ReadingChanges, stored_readings, wanted_readings
 from scheduling.services.preview import previewed
+from scheduling.services.week_records import note
 from scheduling.services.week_versions import changed, check_start, copy_of
 from teamroom.common.errors import RuleBroken, Stale
 from teamroom.dates.services import check_in_year
@@ -47,6 +48,7 @@ def put_in_effect(draft: Week, *, seen: str, member: Member, replace: bool = Fal
     check_start(draft.classroom, draft.starts)
     draft.draft = False
     draft.save(update_fields=["draft"])
+    note(draft, "in effect", member)
     return changed(draft.classroom)
 
 
@@ -106,3 +108,4 @@ def _set_aside(week: Week, member: Member) -> None:
     week.draft = True
     week.drafted_by = week.drafted_by or member
     week.save(update_fields=["draft", "drafted_by"])
+    note(week, "taken out", member)

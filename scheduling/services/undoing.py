@@ -30,6 +30,7 @@ from scheduling.services.week_edits import (
     refused_in,
     write_change,
 )
+from scheduling.services.week_records import STANDING
 from scheduling.week_replay import by_block
 from teamroom.common.clock import said_clock
 from teamroom.common.errors import RuleBroken, Stale
@@ -91,8 +92,9 @@ def own_last_edits(week: Week, member: Member) -> dict[str, WeekChange | None]:
 
 
 def _own(week: Week, member: Member) -> QuerySet[WeekChange]:
-    """Newest first; what a week began with (its revision 1) is nobody's edit."""
-    return WeekChange.objects.filter(week=week, member=member, revision__gt=1).order_by("-revision")
+    """Newest first; what a week began with (its revision 1), and when it came in effect, is nobody's edit."""
+    own = WeekChange.objects.filter(week=week, member=member, revision__gt=1).exclude(deed__in=STANDING)
+    return own.order_by("-revision")
 
 
 def _take_back(

@@ -2,12 +2,20 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Mapping
+from typing import Literal
 
 from scheduling.models import Block, BlockCredit, BlockUse, Week, WeekChange
 from scheduling.services.block_writing import Snapshot
+from teamroom.common.wording import full_date
 from teamroom.members.models import Member
 
 AT_A_TIME = 1000
+Standing = Literal["in effect", "taken out", "dated"]
+STANDING: Mapping[Standing, str] = {
+    "in effect": "Put in effect from",
+    "taken out": "Taken out of effect, which it was from",
+    "dated": "Given another date:",
+}
 Contents = Mapping[int, list[Snapshot]]
 """Weeks' blocks as the history keeps them, by the week's id."""
 
@@ -58,4 +66,14 @@ def record(
             for week in weeks
         ),
         batch_size=AT_A_TIME,
+    )
+
+
+def note(week: Week, deed: Standing, member: Member) -> None:
+    """A record of what befell a week as a whole and left its blocks as they are: nobody's to undo, but to be known."""
+    week.revision += 1
+    week.save(update_fields=["revision"])
+    summary = f"{STANDING[deed]} {full_date(week.starts)}"
+    WeekChange.objects.create(
+        week=week, revision=week.revision, member=member, deed=deed, summary=summary, before=[], after=[]
     )

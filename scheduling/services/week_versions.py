@@ -12,7 +12,7 @@ from scheduling.models import Week
 from scheduling.services import block_writing as writing
 from scheduling.services.block_writing import placing_of
 from scheduling.services.compliance import ReadingChanges, recompute
-from scheduling.services.week_records import record
+from scheduling.services.week_records import note, record
 from teamroom.common.errors import RuleBroken
 from teamroom.common.live.announcing import announce, classroom_topic
 from teamroom.common.wording import full_date
@@ -53,7 +53,7 @@ def copy_of(week: Week, copy: Week, member: Member | None) -> Week:
 
 
 @transaction.atomic(savepoint=False)
-def move_start(week: Week, *, starts: dt.date) -> ReadingChanges:
+def move_start(week: Week, *, starts: dt.date, member: Member) -> ReadingChanges:
     """Put the week in effect from another date; of a draft, the date it is meant for."""
     if week.draft:
         check_in_year(week.classroom.year, starts, field="starts")
@@ -61,6 +61,7 @@ def move_start(week: Week, *, starts: dt.date) -> ReadingChanges:
         check_start(week.classroom, starts)
     week.starts = starts
     week.save(update_fields=["starts"])
+    note(week, "dated", member)
     return changed(week.classroom, counts=not week.draft)
 
 

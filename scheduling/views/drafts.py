@@ -11,8 +11,10 @@ from scheduling.forms.drafts import PutInEffectForm
 from scheduling.models import Week
 from scheduling.selectors.compare import comparison_of
 from scheduling.selectors.drafts import comparable, to_compare, version_from_same_date
+from scheduling.selectors.edit_clashes import week_clashes_said
 from scheduling.selectors.preview_words import preview_told
 from scheduling.selectors.week_sheet import version_said
+from scheduling.selectors.year_words import year_words
 from scheduling.services import drafts
 from scheduling.views.answers import form_answer, refused_status, week_url
 from scheduling.views.weeks import to_page
@@ -38,7 +40,8 @@ def put_in_effect(request: MemberRequest, week: int) -> HttpResponse:
         done = attempt(form, lambda: drafts.put_in_effect(found, member=request.user, **form.cleaned_data))
     if done is None:
         return _effect(request, access.week_for_form(request.user, week), form)
-    messages.success(request, f"This week is in effect from {said_date(found.starts)}. You can take it out again.")
+    said = [f"This week is in effect from {said_date(found.starts)}. You can take it out again."]
+    messages.success(request, " ".join(said + week_clashes_said(found, year_words(found.classroom.year))))
     return redirect(week_url(found))
 
 

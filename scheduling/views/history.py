@@ -13,13 +13,13 @@ from django.views.decorators.http import require_http_methods, require_safe
 from scheduling import access
 from scheduling.forms.history import HistoryForm, MomentForm, ReasonForm, RestoreForm
 from scheduling.models import Week, WeekChange
-from scheduling.selectors.edit_words import deed_said, edit_said
+from scheduling.selectors.edit_words import deed_said
 from scheduling.selectors.history import everybody, history_of, revision_on
 from scheduling.selectors.live_week import topics_of
 from scheduling.selectors.restore_words import restoring_told
 from scheduling.selectors.year_words import year_words
 from scheduling.services import change_reasons, restoring
-from scheduling.views.answers import refused_status, week_url
+from scheduling.views.answers import refused_status, said_of, week_url
 from scheduling.views.conflicts import with_the_last_word
 from teamroom.common.errors import RuleBroken
 from teamroom.common.forms import EditForm, attempt
@@ -76,7 +76,7 @@ def restore(request: MemberRequest, week: int) -> HttpResponse:
     if edit is None:
         revision = form.cleaned_data.get("revision")
         return _rehearsed(request, week, form, revision) if revision else _asked_when(request, found, form)
-    messages.success(request, edit_said(edit.change, edit.readings.pairs, year_words(found.classroom.year)))
+    messages.success(request, said_of(edit, year_words(found.classroom.year)))
     return redirect(week_url(found))
 
 

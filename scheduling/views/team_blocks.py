@@ -11,6 +11,7 @@ from scheduling.forms.weeks import RemoveForm
 from scheduling.minutes.figures import listed
 from scheduling.models import Block
 from scheduling.selectors.block_words import block_words
+from scheduling.selectors.edit_clashes import clashes_said
 from scheduling.selectors.edit_words import verdicts_elsewhere
 from scheduling.selectors.team_blocks import held_with, team_words, ways_in
 from scheduling.selectors.year_words import year_words
@@ -69,7 +70,8 @@ def _shared(block: Block, edit: Edit) -> str:
     joined = [(str(edit.change.week.classroom), edit.readings.pairs)]
     joined += [(str(one.classroom), one.readings.pairs) for one in edit.elsewhere]
     rooms = listed([str(room), *(name for name, _ in joined if name != str(room))])
-    verdicts = verdicts_elsewhere(joined, year_words(room.year))
+    words = year_words(room.year)
+    verdicts = (*verdicts_elsewhere(joined, words), *clashes_said(edit.change, words))
     return " ".join((f"{told.name}, {told.where}, {told.times}: a team block of {rooms} now.", *verdicts))
 
 

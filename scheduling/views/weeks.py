@@ -130,7 +130,7 @@ def date(request: MemberRequest, week: int) -> HttpResponse:
     form = StartsForm(request.POST)
     with transaction.atomic():
         found = access.week_for_editing(request.user, week)
-        moved = attempt(form, lambda: week_versions.move_start(found, starts=form.cleaned_data["starts"]))
+        moved = attempt(form, lambda: week_versions.move_start(found, member=request.user, **form.cleaned_data))
     if moved is None:
         return form_answer(request, "week_date", found, form, {})
     what = "draft is now for" if found.draft else "version is now in effect from"

@@ -125,7 +125,7 @@ def test_moving_the_date_of_a_week_moves_its_minutes(year: SchoolYear) -> None:
     week = Week.objects.get(classroom__key="room12")
     teacher = week.classroom.teachers.get()
     with transaction.atomic():
-        week_versions.move_start(week_for_editing(teacher, week.pk), starts=dt.date(2026, 9, 14))
+        week_versions.move_start(week_for_editing(teacher, week.pk), starts=dt.date(2026, 9, 14), member=teacher)
     assert (yearly("room12"), agree(year)) == (2100, True)
 
 

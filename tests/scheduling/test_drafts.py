@@ -15,7 +15,10 @@ from scheduling.selectors.home_page import _readable
 from scheduling.selectors.week_sheet import chosen_week, version_said, weeks_of
 from scheduling.services import drafts, week_versions
 from scheduling.services.compliance import recompute
+from scheduling.services.restoring import records
+from scheduling.services.undoing import last_to_undo
 from scheduling.services.year_setup import _move_weeks
+from scheduling.week_replay import replayed
 from teamroom.common.errors import RuleBroken, Stale
 from teamroom.members.models import Member
 from teamroom.setup.steps import _places
@@ -119,8 +122,25 @@ def test_out_of_effect_a_week_is_a_draft_with_its_history_and_minutes_are_as_bef
     records = draft.changes.count()
     take_out(draft, ana)
     draft.refresh_from_db()
-    assert (draft.draft, draft.draft_name, draft.changes.count()) == (True, "Ana’s try", records)
+    assert (draft.draft, draft.draft_name, draft.changes.count()) == (True, "Ana’s try", records + 1)
     assert figures() == was
+
+
+def test_the_history_says_who_put_it_in_effect_took_it_out_and_dated_it_and_none_of_it_is_theirs_to_undo(
+    client: Client, week: Week, ana: Member
+) -> None:
+    draft = put(draft_of(week, ana), ana)
+    with transaction.atomic():
+        week_versions.move_start(week_for_editing(ana, draft.pk), starts=dt.date(2026, 10, 12), member=ana)
+    take_out(draft, ana)
+    client.force_login(ana)
+    told = client.get(f"/weeks/{draft.pk}/history/").text
+    said = ["Taken out of effect, which it was from", "Given another date:", "Put in effect from"]
+    assert [told.index(one) for one in said] == sorted(told.index(one) for one in said)
+    assert told.count("Ana") >= 3
+    held = Week.objects.get(pk=draft.pk)
+    assert last_to_undo(held, ana) is None
+    assert replayed(records(held, held.revision)) == replayed(records(held, 1))
 
 
 def test_a_version_from_the_same_date_is_kept_as_a_draft_when_replaced(week: Week, ana: Member) -> None:
@@ -157,10 +177,10 @@ def test_only_a_draft_is_dropped(week: Week, ana: Member) -> None:
 def test_a_draft_moves_onto_a_date_that_is_taken_and_touches_no_reading(week: Week, ana: Member) -> None:
     draft = draft_of(week, ana)
     with transaction.atomic():
-        changes = week_versions.move_start(week_for_editing(ana, draft.pk), starts=week.starts)
+        changes = week_versions.move_start(week_for_editing(ana, draft.pk), starts=week.starts, member=ana)
     assert not changes
     with pytest.raises(RuleBroken):
-        week_versions.move_start(draft, starts=dt.date(2030, 1, 1))
+        week_versions.move_start(draft, starts=dt.date(2030, 1, 1), member=ana)
 
 
 def test_the_week_page_shows_the_version_in_effect_and_a_draft_only_when_asked(week: Week, ana: Member) -> None:

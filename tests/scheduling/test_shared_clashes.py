@@ -1,14 +1,16 @@
 """Clashes over what classes share: told with all parties, made and mended by edits, and against the rows themselves."""
 
 import datetime as dt
+from html import unescape
 from typing import Any
 
 import pytest
 from django.db import transaction
+from django.test import Client
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from scheduling.access import block_for_editing
+from scheduling.access import block_for_editing, week_for_editing
 from scheduling.models import Block, BlockUse, Column, SharedResource, Week
 from scheduling.selectors.clash_words import clashes_told
 from scheduling.selectors.edit_clashes import clashes_said
@@ -221,3 +223,21 @@ def test_a_team_block_moved_in_one_room_tells_the_clash_that_it_makes_in_another
     ]
     back = move(rooms.ada, block_in(rooms, 12), "mon", 540, 600)
     assert said(rooms, back) == ["Science lab is no longer wanted by more classes than can have it."]
+
+
+def test_restoring_and_putting_a_draft_in_effect_tell_the_clash_that_they_make(rooms: Rooms, client: Client) -> None:
+    client.force_login(rooms.ada)
+    put(rooms, 12, ("mon", "09:00", "10:00", "science"), lab=1)
+    put(rooms, 14, ("mon", "09:30", "10:30", "science"), lab=1)
+    theirs = block_in(rooms, 14).column.week
+    with transaction.atomic():
+        week = week_for_editing(rooms.ada, theirs.pk)
+        draft = drafts.prepare_draft(week, starts=dt.date(2026, 10, 5), member=rooms.ada)
+    change(rooms, block_in(rooms, 14), start=600, end=660)
+    theirs.refresh_from_db()
+    sentence = "Science lab is also Room12’s from 9:30 to 10:00 on Monday."
+    restored = client.post(f"/weeks/{theirs.pk}/restore/", {"revision": theirs.revision - 1, "seen": theirs.revision})
+    assert sentence in unescape(client.get(restored["Location"]).text)
+    seen = drafts.mark_of(Week.objects.select_related("classroom__year").get(pk=draft.pk))
+    turned = client.post(f"/weeks/{draft.pk}/put-in-effect/", {"seen": seen})
+    assert sentence in unescape(client.get(turned["Location"]).text)
