@@ -19,7 +19,7 @@ TAGS = {"conflict": "overlaps", "outside": "outside the bell", "cut": "cut", "un
 
 
 class BlockRow(NamedTuple):
-    """A block as the sheet needs it."""
+    """A block as the sheet needs it; `asked` while a question on it is open."""
 
     pk: int
     start: int
@@ -28,6 +28,7 @@ class BlockRow(NamedTuple):
     revision: int
     why: str
     together: int | None = None
+    asked: bool = False
 
 
 Rows = Mapping[Place, list[BlockRow]]
@@ -69,6 +70,7 @@ class Cell:
     starts: str = ""
     ends: str = ""
     needs: str = ""
+    asked: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,6 +158,7 @@ class Drawing:
         told += [f"Team block, in {counted(rooms, 'classroom')}."] if rooms else []
         told += [f"Credits {credited}."] if credited else []
         told += [f"{note}." for note in notes]
+        told += ["A question on it is open."] if block.asked else []
         told += [f"Why: {block.why}"] if block.why else []
         return Cell(
             what="block",
@@ -175,6 +178,7 @@ class Drawing:
             state=state,
             tag=TAGS.get(state, ""),
             rooms=rooms,
+            asked=block.asked,
         )
 
     def _shares(self, block: BlockRow) -> tuple[Share, ...]:

@@ -4,8 +4,10 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from typing import NamedTuple
 
+from django.db.models import Exists, OuterRef
+
 from scheduling.minutes.plan import Bell
-from scheduling.models import BlockCredit, Column
+from scheduling.models import BlockCredit, Column, Question
 from scheduling.selectors.column_drawing import BlockRow, Credits, Rows
 from scheduling.selectors.sheet_columns import Place, Source
 from scheduling.selectors.year_words import YearWords
@@ -34,9 +36,10 @@ class Axis(NamedTuple):
 def rows_of(weeks: Collection[int]) -> dict[int, dict[Place, list[BlockRow]]]:
     """By week its blocks by column place, in one query; a column without blocks is there too."""
     rows: dict[int, dict[Place, list[BlockRow]]] = {week: {} for week in weeks}
-    columns = Column.objects.filter(week__in=weeks).order_by("pk", "blocks__start")
+    open_ones = Question.objects.filter(week=OuterRef("week"), block_number=OuterRef("blocks__pk"), settled_at=None)
+    columns = Column.objects.filter(week__in=weeks).annotate(asked=Exists(open_ones)).order_by("pk", "blocks__start")
     wanted = ("pk", "start", "end", "activity_id", "revision", "why", "together_id")
-    fields = ("week_id", "day", "kind_id", *(f"blocks__{name}" for name in wanted))
+    fields = ("week_id", "day", "kind_id", *(f"blocks__{name}" for name in wanted), "asked")
     for week, day, kind, *row in columns.values_list(*fields):
         held = rows[week].setdefault((day, kind), [])
         if row[0] is not None:

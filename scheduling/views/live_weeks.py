@@ -39,6 +39,8 @@ def _stale(request: MemberRequest, week: Week, topics: str) -> dict[str, Any]:
     may_edit = access.can_edit_week(request.user, week)
     # What the year changed, such as its bells, can show on every column.
     of_year = request.GET.get("topics", "").partition(" ")[2] != topics.partition(" ")[2]
+    # More than the week's own edits: a question on a block, or a draft beside it.
+    of_more = _edition(topics) - _edition(request.GET.get("topics", "")) != len(missed.changes)
     # A page that has seen more than there is was shown a database that is no more.
     whole = of_year or missed.too_many or seen > week.revision or request.GET.get("shape") != sheet.shape
     return {
@@ -46,13 +48,18 @@ def _stale(request: MemberRequest, week: Week, topics: str) -> dict[str, Any]:
         "topics": topics,
         "ledger": shown_ledger(sheet),
         "other": in_effect_then(week),
-        "columns": () if whole else sheet.columns_at(missed.places(sheet.words)),
+        "columns": () if whole else sheet.columns if of_more else sheet.columns_at(missed.places(sheet.words)),
         "draw_all": whole,
         "told": [*([OF_THE_YEAR] if of_year else []), *missed.told(sheet.words, request.user)],
         "may_edit": may_edit,
         **(undoing.own_last_edits(week, request.user) if may_edit else {}),
         "oob": True,
     }
+
+
+def _edition(topics: str) -> int:
+    """Where the classroom's topic stands, of `classroom-12:17 year-3:4`."""
+    return whole_number(topics.partition(" ")[0].rpartition(":")[2])
 
 
 @require_POST

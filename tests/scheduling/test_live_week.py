@@ -7,11 +7,11 @@ from django.db import connection, transaction
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from scheduling.access import block_for_editing, week_for_editing
+from scheduling.access import block_for_asking, block_for_editing, week_for_editing
 from scheduling.models import Block, Week, WeekChange
 from scheduling.selectors.live_week import MOST_MISSED, topics_of
 from scheduling.selectors.week_sheet import sheet_of
-from scheduling.services import week_versions, weeks
+from scheduling.services import questions, week_versions, weeks
 from teamroom.dates.services import begin_year_change
 from teamroom.members.models import Member
 from tests import factories as make
@@ -153,3 +153,17 @@ def test_it_asks_the_database_as_often_for_many_edits_as_for_one(week: Week, ana
 
     queries(1)
     assert queries(1) == queries(20)
+
+
+def test_a_question_marks_its_block_until_it_is_settled(week: Week, ana: Member, ben: Member) -> None:
+    page = Page(week, ben)
+    block = Block.objects.get(column__week=week, column__day="tue")
+    with transaction.atomic():
+        asked = questions.ask(block_for_asking(ana, block.pk), member=ana, text="Why before recess?")
+    status, told = page.asks()
+    assert status == 200
+    marked = told[told.index(f'data-pk="{block.pk}"') :].partition("</div>")[0]
+    assert ">asked<" in marked and "A question on it is open." in marked
+    assert told.count(">asked<") == 1
+    questions.settle(asked, member=ben)
+    assert ">asked<" not in page.asks()[1]
