@@ -118,7 +118,7 @@ def _add_questions(year: SchoolYear) -> None:
     for asked in QUESTIONS:
         held = Block.objects.filter(column__week__classroom__year=year, column__week__classroom__key=asked.classroom)
         placed = held.filter(column__day=asked.day, activity__key=asked.activity, column__week__draft=False)
-        block = placed.order_by("-column__week__starts", "start").first()
+        block = placed.order_by("column__week__starts", "start").first()
         if block is None:
             raise AssertionError(f"{asked.classroom} has no {asked.activity} on {asked.day}")
         question = questions.ask(block, member=members[asked.by], text=asked.text)

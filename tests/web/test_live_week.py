@@ -139,6 +139,42 @@ def test_an_open_form_keeps_what_was_typed_and_says_that_the_block_has_changed(
     assert faults(mine) == []
 
 
+def test_of_two_who_change_one_block_at_once_the_second_chooses_by_keys_alone_and_the_first_sees_it(
+    world: World, colleague: Member, at: At
+) -> None:
+    mine, theirs = at(world.url, world.teacher), at(world.url, colleague)
+    math = world.block("math")
+    cell(theirs, math).locator("a").focus()
+    theirs.keyboard.press("Enter")
+    end = theirs.locator("#panel [name=end]")
+    expect(end).to_be_visible()
+    end.fill("10:15")
+    longer(mine, math, times=1)
+    expect(theirs.locator("#panel .meanwhile-notice")).to_contain_text("Math on Mon is now 65 minutes", timeout=SOON)
+    expect(end).to_have_value("10:15")
+    theirs.keyboard.press("Enter")
+    expect(theirs.locator("#panel-title")).to_contain_text("Olive has changed this block meanwhile")
+    assert faults(theirs) == []
+    ours = theirs.locator("#panel [value=mine]").first
+    tab_until(theirs, "take-times")
+    theirs.keyboard.press("ArrowDown")
+    expect(ours).to_be_checked()
+    theirs.keyboard.press("Enter")
+    expect(cell(mine, math)).to_have_attribute("data-length", "75", timeout=SOON)
+    assert mine.evaluate("document.activeElement.closest('.cell')?.dataset.pk") == str(math.pk)
+    math.refresh_from_db()
+    assert math.end == 615 and not world.differs_from_scratch()
+
+
+def tab_until(page: Page, name: str) -> None:
+    """Press Tab until the focus is on a field of a name."""
+    for _ in range(12):
+        if page.evaluate("document.activeElement.name") == name:
+            return
+        page.keyboard.press("Tab")
+    raise AssertionError(f"Tab never came to {name}")
+
+
 def test_a_block_in_hand_is_not_torn_away(world: World, colleague: Member, at: At) -> None:
     mine, theirs = at(world.url, world.teacher), at(world.url, colleague)
     math, science = world.block("math"), world.block("science")
