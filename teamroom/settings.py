@@ -206,6 +206,7 @@ ACCOUNT_REAUTHENTICATION_REQUIRED = True
 ACCOUNT_SIGNUP_FIELDS = ["email*", "password1*"]
 ACCOUNT_USER_MODEL_USERNAME_FIELD = None
 ALLAUTH_TRUSTED_PROXY_COUNT = BEHIND_PROXY
+USERSESSIONS_ADAPTER = "teamroom.members.adapters.SessionsAdapter"
 MFA_ADAPTER = "teamroom.members.adapters.SecondStepAdapter"
 MFA_FORMS = {
     "authenticate": "teamroom.members.forms.second_step.CodeForm",

@@ -14,6 +14,7 @@ from django.http import Http404, HttpResponse, JsonResponse
 from django.views.decorators.http import require_safe
 
 from scheduling.access import classroom_for_reading
+from teamroom.common.live.announcing import person_topic
 from teamroom.common.live.hub import Hub
 from teamroom.common.live.models import Topic
 from teamroom.common.live.stream import Opened, Streams
@@ -67,7 +68,8 @@ class Pages(BaseHandler):
         stand = json.loads(response.content) if isinstance(response, JsonResponse) else {}
         # Gives the connection back, as after every request.
         response.close()
-        return Opened(status, stand)
+        reader = person_topic(request.user.pk) if isinstance(request.user, Member) else ""
+        return Opened(status, stand, reader)
 
 
 def connection_parameters() -> dict[str, object]:

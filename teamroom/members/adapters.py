@@ -11,6 +11,8 @@ from allauth.mfa.adapter import DefaultMFAAdapter
 from allauth.mfa.models import Authenticator
 from allauth.socialaccount.adapter import DefaultSocialAccountAdapter
 from allauth.socialaccount.models import SocialLogin
+from allauth.usersessions.adapter import DefaultUserSessionsAdapter
+from allauth.usersessions.models import UserSession
 from cryptography.fernet import Fernet
 from cryptography.hazmat.primitives.hashes import SHA256
 from cryptography.hazmat.primitives.kdf.hkdf import HKDF
@@ -22,6 +24,7 @@ from django.urls import reverse
 from django.utils.safestring import SafeString, mark_safe
 from qrcode.main import QRCode
 
+from teamroom.common.live.announcing import announce, person_topic
 from teamroom.members.models import Member
 
 TOO_MANY = "There were too many tries for this account. Wait five minutes and try again, or use a passkey."
@@ -122,6 +125,14 @@ class SecondStepAdapter(DefaultMFAAdapter):
             'aria-label="The code to take a picture of">'
             f'<path fill="#fff" d="M0 0h{len(rows)}v{len(rows)}H0z"/><path fill="#000" d="{dark}"/></svg>'
         )
+
+
+class SessionsAdapter(DefaultUserSessionsAdapter):
+    """Whoever ends their other sessions ends the streams of their pages too."""
+
+    def end_sessions(self, sessions: list[UserSession]) -> None:
+        super().end_sessions(sessions)
+        announce(*(person_topic(session.user_id) for session in sessions))
 
 
 class SchoolSignInAdapter(DefaultSocialAccountAdapter):

@@ -13,6 +13,9 @@ from django.conf import settings
 from django.contrib.auth import SESSION_KEY, logout
 from django.http import HttpRequest, HttpResponse
 
+from teamroom.common.live.announcing import announce, person_topic
+from teamroom.members.models import Member
+
 BEGAN, SEEN = "session began", "session seen"
 """Seconds since the epoch."""
 NOW_AND_THEN = 5 * 60
@@ -28,7 +31,8 @@ class SessionLimits:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        if SESSION_KEY in request.session:
+        member = request.session.get(SESSION_KEY)
+        if member is not None:
             now = time.time()
             if now - request.session.get(BEGAN, 0) > settings.SESSION_LONGEST.total_seconds():
                 logout(request)
@@ -37,7 +41,16 @@ class SessionLimits:
                 request.session.flush()
             elif now - request.session.get(SEEN, 0) > NOW_AND_THEN and not _by_itself(request):
                 request.session[SEEN] = now
-        return self.get_response(request)
+        response = self.get_response(request)
+        if member is not None and request.session.get(SESSION_KEY) != member:
+            # Signed out, and only now is the session gone: the streams of its pages end.
+            announce(person_topic(member))
+        return response
+
+
+def tell_streams(sender: object, user: Member, **rest: Any) -> None:
+    """What the accounts library's signals of a new passphrase call: it has ended other sessions."""
+    announce(person_topic(user.pk))
 
 
 def _by_itself(request: HttpRequest) -> bool:

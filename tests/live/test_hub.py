@@ -88,7 +88,7 @@ def test_whoever_follows_hears_each_edition_once_though_the_database_server_is_s
 @given(st.lists(st.integers(1, 50), min_size=1))
 def test_what_waits_never_goes_back_whatever_is_heard_late(editions: list[int]) -> None:
     async def story() -> list[tuple[str, int]]:
-        subscription = Subscription([TOPIC])
+        subscription = Subscription()
         for edition in editions:
             subscription.offer(TOPIC, edition)
         return await subscription.take()

@@ -32,6 +32,14 @@ def classroom_topic(classroom: int) -> str:
     return f"classroom-{classroom}"
 
 
+PERSON = "person"
+
+
+def person_topic(member: int | str) -> str:
+    """What somebody may do, or whether they are signed in. No page follows it: their open streams ask anew."""
+    return f"{PERSON}-{member}"
+
+
 def year_topic(year: int) -> str:
     """What all classrooms of a year share: calendar, bells, rules, activities, shared resources."""
     return f"year-{year}"

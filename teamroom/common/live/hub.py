@@ -28,8 +28,8 @@ log = logging.getLogger(__name__)
 class Subscription:
     """What one stream has not sent yet: of each topic the latest edition. A slow reader makes it no longer."""
 
-    def __init__(self, topics: Collection[str]) -> None:
-        self.topics = tuple(topics)
+    def __init__(self) -> None:
+        self.topics: set[str] = set()
         self._waiting: dict[str, int] = {}
         self._heard = asyncio.Event()
 
@@ -57,19 +57,24 @@ class Hub:
 
     @contextmanager
     def subscribed(self, topics: Collection[str]) -> Iterator[Subscription]:
-        """Hear of some topics, from the moment that `ready` says so."""
-        subscription = Subscription(topics)
+        """Hear of some topics, from the moment that `ready` says so. `person` stands for everybody's."""
+        subscription = Subscription()
         for topic in topics:
-            self._subscriptions[topic].add(subscription)
+            self.follow(subscription, topic)
         if self._task is None or self._task.done():
             self._task = asyncio.create_task(self._listen_for_ever())
         try:
             yield subscription
         finally:
-            for topic in topics:
+            for topic in subscription.topics:
                 self._subscriptions[topic].discard(subscription)
                 if not self._subscriptions[topic]:
                     del self._subscriptions[topic]
+
+    def follow(self, subscription: Subscription, topic: str) -> None:
+        """Let a subscription hear of one more topic."""
+        subscription.topics.add(topic)
+        self._subscriptions[topic].add(subscription)
 
     async def ready(self, *, patience: float) -> bool:
         """Wait until the database is listened to; False if that takes longer than `patience` seconds."""
@@ -127,5 +132,6 @@ class Hub:
             self._tell(topic, edition)
 
     def _tell(self, topic: str, edition: int) -> None:
-        for subscription in self._subscriptions.get(topic, ()):
+        kind = topic.partition("-")[0]
+        for subscription in self._subscriptions.get(topic, set()) | self._subscriptions.get(kind, set()):
             subscription.offer(topic, edition)

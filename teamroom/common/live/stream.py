@@ -6,7 +6,7 @@ https://html.spec.whatwg.org/multipage/server-sent-events.html is what browsers 
 import asyncio
 import json
 import random
-from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import Awaitable, Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from functools import lru_cache
 from typing import NamedTuple
@@ -14,6 +14,7 @@ from urllib.parse import parse_qs
 
 from asgiref.typing import ASGIReceiveCallable, ASGISendCallable, HTTPScope
 
+from teamroom.common.live.announcing import PERSON
 from teamroom.common.live.feed import Change, Feed, read_position
 from teamroom.common.live.hub import Hub, Subscription
 
@@ -28,10 +29,12 @@ COME_AGAIN = 1000
 
 
 class Opened(NamedTuple):
-    """What the pages say of a request for a stream: a status, and where its topics stand if it is 200."""
+    """What the pages say of a request for a stream: a status; if it is 200, where its topics stand and the
+    topic of the one who reads, at whose every change permission is asked anew."""
 
     status: int
     positions: Mapping[str, int]
+    reader: str = ""
 
 
 Ask = Callable[[HTTPScope], Awaitable[Opened]]
@@ -49,8 +52,9 @@ class Streams:
             await _refuse(send, 405, [(b"allow", b"GET")])
             return
         asked = parse_qs(scope["query_string"].decode("latin-1"))
-        with self._hub.subscribed(dict.fromkeys(asked.get("topic", ()))) as subscription:
-            # First heard, then read where they stand: what changes in between is known twice, never missed.
+        # First heard, then read where they stand: what changes in between is known twice, never missed.
+        # Whose stream it is, the answer says; until then everybody's changes are heard.
+        with self._hub.subscribed(dict.fromkeys([*asked.get("topic", ()), PERSON])) as subscription:
             if not await self._hub.ready(patience=START_PATIENCE):
                 await _refuse(send, 503, [(b"retry-after", b"5")])
                 return
@@ -58,24 +62,26 @@ class Streams:
             if opened.status != 200:
                 await _refuse(send, opened.status)
                 return
+            self._hub.follow(subscription, opened.reader)
             since = read_position(_last_id(scope) or asked.get("since", [""])[0])
-            await self._stream(subscription, opened.positions, since, receive, send)
+            await self._stream(scope, subscription, opened, since, receive, send)
 
     async def _stream(
         self,
+        scope: HTTPScope,
         subscription: Subscription,
-        positions: Mapping[str, int],
+        opened: Opened,
         since: Mapping[str, int],
         receive: ASGIReceiveCallable,
         send: ASGISendCallable,
     ) -> None:
-        feed = Feed(positions, since)
+        feed = Feed(opened.positions, since)
         await _begin(send)
         first = [f"retry: {COME_AGAIN}\nevent: at\ndata: {json.dumps(feed.known)}\n\n"]
-        first += [_event(change) for topic, edition in positions.items() for change in feed.moved(topic, edition)]
+        first += _events(feed, opened.positions.items())
         await _write(send, "".join(first))
         gone = asyncio.ensure_future(_until_gone(receive))
-        telling = asyncio.ensure_future(_tell(subscription, feed, send))
+        telling = asyncio.ensure_future(self._tell(scope, subscription, opened.reader, feed, send))
         try:
             # Not all at the same moment, or all would come again at the same moment.
             life = LONGEST * random.uniform(0.8, 1)  # noqa: S311 - chance, no secret
@@ -89,28 +95,35 @@ class Streams:
                 async with asyncio.timeout(SEND_PATIENCE):
                     await send({"type": "http.response.body", "body": b"", "more_body": False})
 
-
-async def _tell(subscription: Subscription, feed: Feed, send: ASGISendCallable) -> None:
-    """Write what is heard until the reader is gone or too slow to take it."""
-    now, told = asyncio.get_running_loop().time, ""
-    with suppress(OSError, TimeoutError):
-        while True:
-            with suppress(TimeoutError):
-                # One limit moved on at each turn: of many streams the last one waits for all before it.
-                async with asyncio.timeout(BEAT) as limit:
-                    while True:
-                        told = ""
-                        heard = await subscription.take()
-                        told = "".join(
-                            _event(change) for topic, edition in heard for change in feed.moved(topic, edition)
-                        )
-                        if told:
+    async def _tell(
+        self, scope: HTTPScope, subscription: Subscription, reader: str, feed: Feed, send: ASGISendCallable
+    ) -> None:
+        """Write what is heard until the reader is gone, too slow to take it, or may no longer have it."""
+        now, writing = asyncio.get_running_loop().time, False
+        with suppress(OSError, TimeoutError):
+            while True:
+                with suppress(TimeoutError):
+                    # One limit moved on at each turn: of many streams the last one waits for all before it.
+                    async with asyncio.timeout(BEAT) as limit:
+                        while True:
+                            writing = False
+                            heard = await subscription.take()
+                            writing = True
                             limit.reschedule(now() + SEND_PATIENCE)
-                            await _body(send, told)
+                            if reader in dict(heard) and (await self._ask(scope)).status != 200:
+                                return
+                            told = "".join(_events(feed, heard))
+                            if told:
+                                await _body(send, told)
                             limit.reschedule(now() + BEAT)
-            if told:
-                return
-            await _write(send, ": still here\n\n")
+                if writing:
+                    return
+                await _write(send, ": still here\n\n")
+
+
+def _events(feed: Feed, heard: Iterable[tuple[str, int]]) -> Iterator[str]:
+    for topic, edition in heard:
+        yield from map(_event, feed.moved(topic, edition))
 
 
 @lru_cache(maxsize=256)

@@ -15,6 +15,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from teamroom.common.errors import RuleBroken
+from teamroom.common.live.announcing import announce, person_topic
 from teamroom.members.models import Member
 
 
@@ -42,12 +43,13 @@ def way_in(member: Member) -> str:
 
 @transaction.atomic
 def end_sessions(member: Member) -> int:
-    """Sign a member out everywhere at once; how many sessions it ended."""
+    """Sign a member out everywhere at once; how many sessions it ended. The last thing a deed does."""
     sessions = list(UserSession.objects.select_for_update().filter(user=member))
     store = import_module(settings.SESSION_ENGINE).SessionStore()
     for session in sessions:
         store.delete(session.session_key)
     UserSession.objects.filter(pk__in=[session.pk for session in sessions]).delete()
+    announce(person_topic(member.pk))
     return len(sessions)
 
 

@@ -30,8 +30,9 @@ def close_account(person: Member, *, by: Member) -> int:
         check_another_administrator(school, person)
     Member.objects.filter(pk=person.pk).update(is_active=False)
     person.is_active = False
+    withdrawn = withdraw_unbacked(person)
     end_sessions(person)
-    return withdraw_unbacked(person)
+    return withdrawn
 
 
 @transaction.atomic

@@ -3,6 +3,7 @@
 from django.db import transaction
 
 from teamroom.common.errors import RuleBroken
+from teamroom.common.live.announcing import announce, person_topic
 from teamroom.members.models import DistrictRole, Member
 from teamroom.members.selectors.invitations import member_of
 from teamroom.members.services.withdrawing import withdraw_unbacked
@@ -27,7 +28,9 @@ def take_district_role(member: Member) -> int:
     hold_district()
     check_another_of_district(member)
     DistrictRole.objects.filter(member=member).delete()
-    return withdraw_unbacked(member)
+    withdrawn = withdraw_unbacked(member)
+    announce(person_topic(member.pk))
+    return withdrawn
 
 
 def hold_district() -> None:

@@ -3,6 +3,7 @@
 from django.db import transaction
 
 from teamroom.common.errors import RuleBroken
+from teamroom.common.live.announcing import announce, person_topic
 from teamroom.dates.models import School
 from teamroom.members.models import Classroom, Member, SchoolRole, Team, TeamRole
 from teamroom.members.roles import Role
@@ -32,7 +33,9 @@ def take_school_role(member: Member, school: School, role: Role) -> int:
     if role == "administrator" and member.is_active:
         check_another_administrator(school, member)
     SchoolRole.objects.filter(member=member, school=school, role=role).delete()
-    return withdraw_unbacked(member, school)
+    withdrawn = withdraw_unbacked(member, school)
+    announce(person_topic(member.pk))
+    return withdrawn
 
 
 @transaction.atomic
@@ -51,7 +54,9 @@ def give_team_role(member: Member, team: Team, role: Role) -> TeamRole:
 def take_team_role(member: Member, team: Team) -> int:
     """Take somebody out of a team: how many open invitations of theirs went with it."""
     TeamRole.objects.filter(member=member, team=team).delete()
-    return withdraw_unbacked(member, team.year.school)
+    withdrawn = withdraw_unbacked(member, team.year.school)
+    announce(person_topic(member.pk))
+    return withdrawn
 
 
 @transaction.atomic

@@ -7,6 +7,7 @@ from django.db import transaction
 
 from teamroom.common.clock import said_date
 from teamroom.common.errors import RuleBroken
+from teamroom.common.live.announcing import announce, person_topic
 from teamroom.dates.services import check_in_year, hold_year
 from teamroom.members.models import Classroom, ClassTeacher, Member
 
@@ -27,7 +28,9 @@ def put_on(
 def change_dates(teaching: ClassTeacher, *, first_day: dt.date | None, last_day: dt.date | None) -> ClassTeacher:
     """Say from when to when somebody teaches a class; without a date, from or to the year's end."""
     _held(teaching.classroom)
-    return _written(teaching, first_day, last_day, field="first_day")
+    written = _written(teaching, first_day, last_day, field="first_day")
+    announce(person_topic(teaching.member_id))
+    return written
 
 
 @transaction.atomic
@@ -36,6 +39,7 @@ def take_off(teaching: ClassTeacher, *, last_day: dt.date | None) -> ClassTeache
     _held(teaching.classroom)
     if last_day is None:
         teaching.delete()
+        announce(person_topic(teaching.member_id))
         return teaching
     if teaching.first_day is not None and last_day < teaching.first_day:
         raise RuleBroken(
@@ -43,7 +47,9 @@ def take_off(teaching: ClassTeacher, *, last_day: dt.date | None) -> ClassTeache
             "leave the date empty if they never teach it.",
             field="last_day",
         )
-    return _written(teaching, teaching.first_day, last_day, field="last_day")
+    written = _written(teaching, teaching.first_day, last_day, field="last_day")
+    announce(person_topic(teaching.member_id))
+    return written
 
 
 @transaction.atomic
@@ -72,7 +78,9 @@ def hand_over(teaching: ClassTeacher, member: Member, *, from_day: dt.date) -> C
     until, teaching.last_day = teaching.last_day, from_day - DAY
     teaching.save(update_fields=["last_day"])
     following = ClassTeacher(classroom=room, member=member, first_day=from_day, last_day=until)
-    return _kept(following, field="member")
+    kept = _kept(following, field="member")
+    announce(person_topic(leaving.pk))
+    return kept
 
 
 def _held(classroom: Classroom) -> Classroom:
