@@ -1,0 +1,284 @@
+"""The fitting as a constraint model: the source's order within a day is kept, and every block lies in one free stretch.
+
+Order makes a day a chain instead of a packing, which is what lets the solver prove its answers; the
+redundant cap on a stretch's lengths gives it the bound. A block that is left out has no length and
+stands where its neighbours let it, so that the chain needs no exceptions.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from math import lcm
+
+from ortools.sat.python import cp_model
+
+from scheduling.refit.problem import GRAIN, Demand, Item, Need, Problem
+
+Var = cp_model.IntVar
+Sum = cp_model.LinearExprT
+
+
+@dataclass
+class Placed:
+    """An item's variables, in grains: where it starts, how long it is, and whether it is there.
+
+    `minutes` is what it credits to the activities it credits, in minutes.
+    """
+
+    item: Item
+    day: int
+    start: Var
+    length: Var
+    present: Var
+    last: int
+    inside: dict[int, tuple[Var, Var]] = field(default_factory=dict)
+    """By free stretch whether the block lies in it, and how long there."""
+
+    def minutes(self, activity: str) -> Sum:
+        """Minutes credited to an activity: of an integrated block its credits, whole or not at all."""
+        if self.item.credits:
+            return sum(credit.minutes for credit in self.item.credits if credit.activity == activity) * self.present
+        return GRAIN * self.length if self.item.activity == activity else 0
+
+    def credits(self, activity: str) -> bool:
+        if self.item.credits:
+            return any(credit.activity == activity for credit in self.item.credits)
+        return self.item.activity == activity
+
+
+class Model:
+    """The variables and constraints of a problem. Costs are added to it pass by pass.
+
+    What a cap or a sitting leaves of an activity is a variable at or below it, which the least shortfall
+    raises; where at most is asked nothing is taken off, which never makes a week look better than it is.
+    """
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        self.cp = cp_model.CpModel()
+        self.placed = [self._place(number, item) for number, item in enumerate(problem.items)]
+        self._chains()
+        self._shared()
+        self.short: list[tuple[Demand, Var, int]] = []
+        """Each demand's shortfall and what one unit of it is a part of: minutes times that."""
+        for number, demand in enumerate(problem.demands):
+            self.short.append((demand, *self._shortfall(number, demand)))
+
+    # What stands where
+
+    def _place(self, number: int, item: Item) -> Placed:
+        cp, day = self.cp, self.problem.days[item.day]
+        first = min((free.start for free in day.free), default=item.start) // GRAIN
+        last = max((free.end for free in day.free), default=item.start) // GRAIN
+        longest = max((free.end - free.start for free in day.free), default=0) // GRAIN
+        start = cp.new_int_var(first, max(first, last), f"start{number}")
+        length = cp.new_int_var(0, longest, f"length{number}")
+        present = cp.new_bool_var(f"present{number}")
+        placed = Placed(item, item.day, start, length, present, last)
+        least = -(-item.least // GRAIN)
+        cp.add(length >= least * present)
+        cp.add(length <= longest * present)
+        begins: Sum = 0
+        ends: Sum = last * (1 - present)
+        for place, free in enumerate(day.free):
+            first_grain, last_grain = free.start // GRAIN, free.end // GRAIN
+            if last_grain - first_grain < least:
+                continue
+            inside = cp.new_bool_var(f"inside{number}x{place}")
+            within = cp.new_int_var(0, last_grain - first_grain, f"within{number}x{place}")
+            cp.add(within <= (last_grain - first_grain) * inside)
+            cp.add(within >= least * inside)
+            begins += first_grain * inside
+            ends += last_grain * inside
+            placed.inside[place] = (inside, within)
+        # As sums over the stretches rather than one by one: so the relaxation sees them too.
+        cp.add(start >= begins)
+        cp.add(start + length <= ends)
+        cp.add(sum(inside for inside, _ in placed.inside.values()) == present)
+        cp.add(sum(within for _, within in placed.inside.values()) == length)
+        if item.pinned:
+            cp.add(present == 1)
+            cp.add(start == item.start // GRAIN)
+            cp.add(length == item.length // GRAIN)
+        return placed
+
+    def _chains(self) -> None:
+        for day, target in enumerate(self.problem.days):
+            chain = [placed for placed in self.placed if placed.day == day]
+            for before, after in zip(chain, chain[1:], strict=False):
+                self.cp.add(before.start + before.length <= after.start)
+            for place, free in enumerate(target.free):
+                held = [placed.inside[place] for placed in chain if place in placed.inside]
+                # Redundant, and what the bound comes from: a stretch holds no more than it has.
+                self.cp.add(sum(within for _, within in held) <= free.end // GRAIN - free.start // GRAIN)
+
+    def _shared(self) -> None:
+        for shared in self.problem.shared:
+            for day in range(len(self.problem.days)):
+                spans, amounts = [], []
+                for number, amount in shared.needed.items():
+                    placed = self.placed[number]
+                    if placed.day == day:
+                        end = self.cp.new_int_var(0, 24 * 60 // GRAIN, "")
+                        spans.append(
+                            self.cp.new_optional_interval_var(placed.start, placed.length, end, placed.present, "")
+                        )
+                        amounts.append(amount)
+                for taken in shared.taken:
+                    if taken.day == day and spans:
+                        first, last = taken.start // GRAIN, -(-taken.end // GRAIN)
+                        spans.append(self.cp.new_fixed_size_interval_var(first, last - first, ""))
+                        amounts.append(min(taken.amount, shared.capacity))
+                if spans:
+                    self.cp.add_cumulative(spans, amounts, shared.capacity)
+
+    # What the rules lack
+
+    def _shortfall(self, number: int, demand: Demand) -> tuple[Var, int]:
+        """A variable no less than what the worst window lacks, and the parts of a minute it counts in."""
+        scale = lcm(*(self._parts(demand, need) for need in demand.needs), 1)
+        most = int(max((Fraction(need.required) * Fraction(need.divisor) for need in demand.needs), default=0))
+        most = (most + 24 * 60 * max((sum(need.days.values()) for need in demand.needs), default=0)) * scale
+        short = self.cp.new_int_var(0, max(most, 1), f"short{number}")
+        for need in demand.needs:
+            lacking = self._lacking(demand, need, scale)
+            if lacking is not None:
+                self.cp.add(short >= lacking)
+        return short, scale
+
+    @staticmethod
+    def _parts(demand: Demand, need: Need) -> int:
+        asked = Fraction(need.required) * Fraction(need.divisor)
+        caps = [cap.denominator for cap in demand.window_caps.values()]
+        return lcm(asked.denominator, Fraction(need.required).denominator, *caps)
+
+    def _lacking(self, demand: Demand, need: Need, scale: int) -> Sum | None:
+        """How much a window lacks, in parts of a minute; a day not met lacks the minutes it is met from."""
+        if demand.test == "unbroken":
+            return scale * (int(need.required) - self._longest(demand, need))
+        if demand.test == "days_met":
+            met = sum(times * self._met(demand, day) for day, times in need.days.items())
+            return int(Fraction(need.required) * scale) * demand.minutes - met * demand.minutes * scale
+        counted = self._counted(demand, need, scale)
+        if demand.test == "share":
+            base = need.fixed_base + sum(
+                times * placed.minutes(activity)
+                for day, times in need.days.items()
+                for placed in self._on(day)
+                for activity in demand.base
+                if placed.credits(activity)
+            )
+            return int(Fraction(need.required) * scale) * base - counted
+        asked = int(Fraction(need.required) * Fraction(need.divisor) * scale)
+        return counted - asked if demand.test == "at_most" else asked - counted
+
+    def _counted(self, demand: Demand, need: Need, scale: int) -> Sum:
+        """A window's minutes that count, times `scale`."""
+        total: Sum = need.fixed * scale
+        for activity in sorted(demand.counts):
+            by_day = [(times, self._of_day(demand, day, activity)) for day, times in need.days.items()]
+            minutes = sum(times * found for times, found in by_day if found is not None)
+            if activity in demand.window_caps and demand.test != "at_most" and not isinstance(minutes, int):
+                most = int(demand.window_caps[activity] * scale)
+                capped = self.cp.new_int_var(0, most, "")
+                self.cp.add(capped <= scale * minutes)
+                total += capped
+            else:
+                total += scale * minutes
+        return total
+
+    def _of_day(self, demand: Demand, day: int, activity: str) -> Sum | None:
+        """What an activity gives on a day, caps per sitting and day taken off."""
+        found = [self._of_block(demand, placed, activity) for placed in self._on(day) if placed.credits(activity)]
+        if not found:
+            return None
+        if activity in demand.day_caps and demand.test != "at_most":
+            capped = self.cp.new_int_var(0, demand.day_caps[activity], "")
+            self.cp.add(capped <= sum(found))
+            return capped
+        return sum(found)
+
+    def _of_block(self, demand: Demand, placed: Placed, activity: str) -> Sum:
+        """What one block gives an activity. A variable lies at or below it: whoever wants more of it raises it."""
+        minutes = placed.minutes(activity)
+        cap = demand.sitting_caps.get(activity)
+        if demand.test == "at_most" or (cap is None and not demand.sitting):
+            return minutes
+        most = placed.item.length * 4 + 24 * 60
+        counted = self.cp.new_int_var(0, cap if cap is not None else 24 * 60, "")
+        self.cp.add(counted <= minutes)
+        if demand.sitting:
+            long = self.cp.new_bool_var("")
+            self.cp.add(minutes >= demand.sitting).only_enforce_if(long)
+            self.cp.add(counted <= most * long)
+        return counted
+
+    def _met(self, demand: Demand, day: int) -> Var:
+        met = self.cp.new_bool_var("")
+        found = [self._of_day(demand, day, activity) for activity in sorted(demand.counts)]
+        self.cp.add(sum(one for one in found if one is not None) >= demand.minutes).only_enforce_if(met)
+        return met
+
+    def _longest(self, demand: Demand, need: Need) -> Sum:
+        """A variable no longer than the window's longest block of the pool; neighbours are not joined."""
+        longest = self.cp.new_int_var(0, 24 * 60, "")
+        chosen = []
+        for day in need.days:
+            for placed in self._on(day):
+                parts = [placed.minutes(activity) for activity in demand.counts if placed.credits(activity)]
+                if parts:
+                    this = self.cp.new_bool_var("")
+                    self.cp.add(longest <= sum(parts)).only_enforce_if(this)
+                    chosen.append(this)
+        none = self.cp.new_bool_var("")
+        self.cp.add(longest <= need.fixed).only_enforce_if(none)
+        self.cp.add_exactly_one([*chosen, none])
+        return longest
+
+    def _on(self, day: int) -> Iterable[Placed]:
+        return (placed for placed in self.placed if placed.day == day)
+
+    # What is paid for
+
+    def shortfall(self, *, advice: bool) -> tuple[Sum, int]:
+        """All demands' shortfall (of advice, or of the rules), and the parts of a minute it counts in."""
+        chosen = [(n, short, scale) for n, (demand, short, scale) in enumerate(self.short) if demand.is_advice is advice]
+        scale = lcm(*(one for _, _, one in chosen), 1)
+        loose = {n for choice in self.problem.choices for some in choice.alternatives for n in some}
+        total = sum(short * (scale // own) for n, short, own in chosen if n not in loose)
+        for choice in self.problem.choices:
+            total += self._least_of(choice.alternatives, scale, advice=advice)
+        return total, scale
+
+    def _least_of(self, alternatives: Sequence[Sequence[int]], scale: int, *, advice: bool) -> Sum:
+        """A variable no less than one of several shortfalls, which the solver chooses."""
+        demands = self.problem.demands
+        if any(demands[n].is_advice is not advice for some in alternatives for n in some[:1]):
+            return 0
+        least = self.cp.new_int_var(0, 10**9, "")
+        taken = [self.cp.new_bool_var("") for _ in alternatives]
+        for this, some in zip(taken, alternatives, strict=True):
+            whole = sum(self.short[n][1] * (scale // self.short[n][2]) for n in some)
+            self.cp.add(least >= whole).only_enforce_if(this)
+        self.cp.add_exactly_one(taken)
+        return least
+
+    def dropped(self) -> Sum:
+        return len(self.placed) - sum(placed.present for placed in self.placed)
+
+    def moving(self) -> Sum:
+        """Grains of shift and of changed length of the blocks that stay."""
+        total: Sum = 0
+        for number, placed in enumerate(self.placed):
+            # A source off the grid is measured from the nearest place on it.
+            start, length = round(placed.item.start / GRAIN), round(placed.item.length / GRAIN)
+            shift = self.cp.new_int_var(0, 24 * 60 // GRAIN, f"shift{number}")
+            change = self.cp.new_int_var(0, 24 * 60 // GRAIN, f"change{number}")
+            there = placed.present
+            self.cp.add(shift >= placed.start - start * there - placed.last * (1 - there))
+            self.cp.add(shift >= start * there - placed.start)
+            # A block that is not there has no length, so both sides are then 0.
+            self.cp.add(change >= placed.length - length * there)
+            self.cp.add(change >= length * there - placed.length)
+            total += shift + change
+        return total

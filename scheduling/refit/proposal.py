@@ -1,0 +1,49 @@
+"""What a fitting proposes: where each block is to stand, what that costs, and how far it is from the best."""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from scheduling.refit.problem import Problem
+
+
+class Place(NamedTuple):
+    """Where an item is to stand."""
+
+    day: int
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """What a proposal costs, in the order in which it counts: minutes short of the rules, blocks
+    dropped, blocks on another day, minutes of shift and of changed length; `advice` is minutes below
+    what is only recommended, which counts after the rules and before the blocks."""
+
+    shortfall: float
+    advice: float
+    dropped: int
+    moved_days: int
+    shift_minutes: int
+    length_change_minutes: int
+
+    @property
+    def moving(self) -> int:
+        return self.shift_minutes + self.length_change_minutes
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """A week that fits. `places` by the item's place in the problem, None for a block that is dropped.
+
+    `bound` is the proven least of the last pass's minutes; `proven` is whether every pass is proven
+    best. `stopped` says that time or somebody ended it before.
+    """
+
+    problem: Problem
+    places: tuple[Place | None, ...]
+    cost: Cost
+    bound: float
+    proven: bool
+    seconds: float
+    stopped: bool = False

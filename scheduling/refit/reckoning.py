@@ -1,0 +1,81 @@
+"""What a placed week lacks of a problem's demands, counted from its blocks alone: the solver is not asked."""
+
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+
+from scheduling.refit.problem import Demand, Item, Need, Problem
+from scheduling.refit.proposal import Place
+
+Placed = Sequence[tuple[Item, Place]]
+
+
+def shortfalls(problem: Problem, places: Sequence[Place | None]) -> tuple[Fraction, Fraction]:
+    """Minutes short of the rules, and below what is recommended: of each demand its worst window."""
+    kept = [(item, place) for item, place in zip(problem.items, places, strict=True) if place is not None]
+    short = [_worst(demand, kept) for demand in problem.demands]
+    loose = {n for choice in problem.choices for some in choice.alternatives for n in some}
+    totals = [Fraction(0), Fraction(0)]
+    for n, (demand, lacking) in enumerate(zip(problem.demands, short, strict=True)):
+        if n not in loose:
+            totals[demand.is_advice] += lacking
+    for choice in problem.choices:
+        advice = problem.demands[choice.alternatives[0][0]].is_advice
+        totals[advice] += min(sum((short[n] for n in some), Fraction(0)) for some in choice.alternatives)
+    return totals[0], totals[1]
+
+
+def _worst(demand: Demand, kept: Placed) -> Fraction:
+    return max((Fraction(0), *(_lacking(demand, need, kept) for need in demand.needs)))
+
+
+def _lacking(demand: Demand, need: Need, kept: Placed) -> Fraction:
+    if demand.test == "unbroken":
+        longest = [_pooled(item, place, demand.counts) for item, place in kept if place.day in need.days]
+        return Fraction(need.required) - max([need.fixed, *longest])
+    if demand.test == "days_met":
+        met = sum(times for day, times in need.days.items() if _day(demand, day, kept) >= demand.minutes)
+        return (Fraction(need.required) - met) * demand.minutes
+    counted = _counted(demand, need, kept)
+    if demand.test == "share":
+        base = need.fixed_base + sum(
+            need.days.get(place.day, 0) * _pooled(item, place, demand.base) for item, place in kept
+        )
+        return Fraction(need.required) * base - counted
+    asked = Fraction(need.required) * Fraction(need.divisor)
+    return counted - asked if demand.test == "at_most" else asked - counted
+
+
+def _counted(demand: Demand, need: Need, kept: Placed) -> Fraction:
+    total = Fraction(need.fixed)
+    for activity in demand.counts:
+        minutes = Fraction(sum(times * _of_day(demand, day, activity, kept) for day, times in need.days.items()))
+        if activity in demand.window_caps and demand.test != "at_most":
+            minutes = min(minutes, demand.window_caps[activity])
+        total += minutes
+    return total
+
+
+def _day(demand: Demand, day: int, kept: Placed) -> int:
+    return sum(_of_day(demand, day, activity, kept) for activity in demand.counts)
+
+
+def _of_day(demand: Demand, day: int, activity: str, kept: Placed) -> int:
+    minutes = sum(_of_block(demand, item, place, activity) for item, place in kept if place.day == day)
+    if activity in demand.day_caps and demand.test != "at_most":
+        return min(minutes, demand.day_caps[activity])
+    return minutes
+
+
+def _of_block(demand: Demand, item: Item, place: Place, activity: str) -> int:
+    minutes = _pooled(item, place, (activity,))
+    if demand.test == "at_most":
+        return minutes
+    if minutes < demand.sitting:
+        return 0
+    return min(minutes, demand.sitting_caps.get(activity, minutes))
+
+
+def _pooled(item: Item, place: Place, activities: Iterable[str]) -> int:
+    if item.credits:
+        return sum(credit.minutes for credit in item.credits if credit.activity in activities)
+    return place.end - place.start if item.activity in activities else 0
