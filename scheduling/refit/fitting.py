@@ -1,11 +1,14 @@
-"""The passes of a fitting: least shortfall, then what is advised, then fewest blocks dropped, then least moving.
+"""The passes of a fitting: least shortfall, then what is advised, then fewest blocks dropped, then fewest
+on another day, then least moving.
 
 Each pass fixes what it found before the next begins, and starts from the week the one before found.
+First every block stays on its day. Only where that leaves something short or left out are the blocks
+that could mend it let go to other days, and the passes run once more.
 """
 
 import time
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 from typing import Any
 
 from ortools.sat.python import cp_model
@@ -13,12 +16,15 @@ from ortools.sat.python import cp_model
 from scheduling.refit.model import Model, Sum
 from scheduling.refit.problem import GRAIN, Problem
 from scheduling.refit.proposal import Cost, Place, Proposal
-from scheduling.refit.reckoning import shortfalls
+from scheduling.refit.reckoning import shortfalls, worst
 
 SECONDS = 20.0
 SEED = 1
 Tell = Callable[[Proposal], object]
 """Told of each better week as it is found."""
+Places = tuple[Place | None, ...]
+Values = list[tuple[int, int, int]]
+"""Each placed block's start, length and presence, as the solver has them."""
 
 
 @dataclass
@@ -31,39 +37,71 @@ class Stop:
 def fit(
     problem: Problem, *, seconds: float = SECONDS, tell: Tell | None = None, stop: Stop | None = None
 ) -> Proposal | None:
-    """The best week for a problem, or the best found in so many seconds; None if none was found at all."""
-    return _Fitting(problem, seconds, tell, stop or Stop()).run()
+    """The best week for a problem, or the best found in so many seconds; None if none was found at all.
+
+    The same problem gives the same week wherever every pass comes to its end in time.
+    """
+    began = time.monotonic()
+    ends, stop = began + seconds, stop or Stop()
+    staying = _Fitting(problem, (), began, ends, tell, stop).run()
+    if staying is None:
+        return None
+    movable = could_mend(problem, staying.places)
+    if not movable or stop.asked or time.monotonic() >= ends:
+        return staying
+    going = _Fitting(problem, movable, began, ends, tell, stop).run(staying.places)
+    if going is None or staying.cost.rank <= going.cost.rank:
+        return replace(staying, proven=staying.proven and going is not None and going.proven, seconds=_since(began))
+    return going
+
+
+def could_mend(problem: Problem, places: Places) -> set[int]:
+    """The blocks that might do better on another day: those left out, and those of a demand that is short."""
+    kept = [(item, place) for item, place in zip(problem.items, places, strict=True) if place is not None]
+    lacking = [demand for demand in problem.demands if not demand.is_advice and worst(demand, kept) > 0]
+    wanted = {activity for demand in lacking for activity in demand.counts}
+    return {
+        n
+        for n, (item, place) in enumerate(zip(problem.items, places, strict=True))
+        if not item.pinned and (place is None or item.activity in wanted)
+    }
+
+
+def _since(began: float) -> float:
+    return time.monotonic() - began
 
 
 class _Fitting:
-    def __init__(self, problem: Problem, seconds: float, tell: Tell | None, stop: Stop) -> None:
+    """The passes over one model of a problem."""
+
+    def __init__(
+        self, problem: Problem, movable: Iterable[int], began: float, ends: float, tell: Tell | None, stop: Stop
+    ) -> None:
         self.problem, self.tell, self.stop = problem, tell, stop
-        self.began = time.monotonic()
-        self.ends = self.began + seconds
-        self.model = Model(problem)
-        self.best: Proposal | None = None
-        self.values: list[tuple[int, int, int]] | None = None
+        self.began, self.ends = began, ends
+        self.model = Model(problem, movable)
+        self.all = (*self.model.placed, *self.model.guests)
+        self.values: Values | None = None
         self.bound = 0.0
         self.proven = True
 
-    def run(self) -> Proposal | None:
+    def run(self, start: Places | None = None) -> Proposal | None:
+        """The passes in their order, begun from a week where one is known."""
+        hint = self._as_values(start) if start is not None else None
         model = self.model
-        passes: list[tuple[str, Sum]] = [
+        for name, cost in (
             ("shortfall", model.shortfall(advice=False)[0]),
             ("advice", model.shortfall(advice=True)[0]),
             ("dropped", model.dropped()),
+            ("moved", model.moved_days()),
             ("moving", model.moving()),
-        ]
-        for name, cost in passes:
-            if isinstance(cost, int):
-                continue
-            if not self._minimise(name, cost):
+        ):
+            # What nothing can change needs no pass.
+            if not isinstance(cost, int) and not self._minimise(name, cost, self.values or hint):
                 break
-        if self.best is None:
-            return None
-        return self._proposal(self.values or [])
+        return self._proposal(self.values) if self.values is not None else None
 
-    def _minimise(self, name: str, cost: Sum) -> bool:
+    def _minimise(self, name: str, cost: Sum, hint: Values | None) -> bool:
         """One pass; False once there is no time for another."""
         cp, solver = self.model.cp, cp_model.CpSolver()
         left = self.ends - time.monotonic()
@@ -79,43 +117,50 @@ class _Fitting:
         cp.clear_objective()
         cp.minimize(cost)
         cp.clear_hints()
-        if self.values is not None:
-            for placed, (start, length, present) in zip(self.model.placed, self.values, strict=True):
-                cp.add_hint(placed.start, start)
-                cp.add_hint(placed.length, length)
-                cp.add_hint(placed.present, present)
+        for placed, (start, length, present) in zip(self.all, hint or (), strict=False):
+            cp.add_hint(placed.start, start)
+            cp.add_hint(placed.length, length)
+            cp.add_hint(placed.present, present)
         status = solver.solve(cp, _Watch(self))
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             self.proven = False
             return False
         self.values = [
-            (solver.value(placed.start), solver.value(placed.length), solver.value(placed.present))
-            for placed in self.model.placed
+            (solver.value(one.start), solver.value(one.length), solver.value(one.present)) for one in self.all
         ]
         self.bound = solver.best_objective_bound * (GRAIN if name == "moving" else 1)
-        self.best = self._proposal(self.values)
         self.proven &= status == cp_model.OPTIMAL
         cp.add(cost <= round(solver.objective_value))
-        return status == cp_model.OPTIMAL or name != "moving"
+        return True
 
     def found(self, value: Callable[[Any], int]) -> None:
         """A better week of the pass that runs."""
         if self.tell is not None:
-            placed = self.model.placed
-            self.tell(self._proposal([(value(one.start), value(one.length), value(one.present)) for one in placed]))
+            self.tell(self._proposal([(value(one.start), value(one.length), value(one.present)) for one in self.all]))
 
-    def _proposal(self, values: list[tuple[int, int, int]]) -> Proposal:
-        places = tuple(
-            Place(item.day, start * GRAIN, (start + length) * GRAIN) if present else None
-            for item, (start, length, present) in zip(self.problem.items, values, strict=True)
-        )
+    def _as_values(self, places: Places) -> Values:
+        """A known week as the solver's values; a block elsewhere than a variable's day has no length there."""
+        found = []
+        for placed in self.all:
+            place = places[placed.number]
+            if place is not None and place.day == placed.day:
+                found.append((place.start // GRAIN, (place.end - place.start) // GRAIN, 1))
+            else:
+                found.append((placed.item.start // GRAIN, 0, 0))
+        return found
+
+    def _proposal(self, values: Values) -> Proposal:
+        places: list[Place | None] = [None] * len(self.problem.items)
+        for placed, (start, length, present) in zip(self.all, values, strict=True):
+            if present:
+                places[placed.number] = Place(placed.day, start * GRAIN, (start + length) * GRAIN)
         return Proposal(
             problem=self.problem,
-            places=places,
-            cost=cost_of(self.problem, places),
+            places=tuple(places),
+            cost=cost_of(self.problem, tuple(places)),
             bound=self.bound,
             proven=self.proven,
-            seconds=time.monotonic() - self.began,
+            seconds=_since(self.began),
             stopped=self.stop.asked,
         )
 
@@ -133,15 +178,15 @@ class _Watch(cp_model.CpSolverSolutionCallback):
             self.stop_search()
 
 
-def cost_of(problem: Problem, places: tuple[Place | None, ...]) -> Cost:
+def cost_of(problem: Problem, places: Places) -> Cost:
     """What a week costs by the problem's own demands, reckoned without the solver."""
     short, advice = shortfalls(problem, places)
     kept = [(item, place) for item, place in zip(problem.items, places, strict=True) if place is not None]
     return Cost(
-        shortfall=float(short),
-        advice=float(advice),
+        shortfall=short,
+        advice=advice,
         dropped=sum(place is None for place in places),
         moved_days=sum(item.day != place.day for item, place in kept),
-        shift_minutes=sum(abs(place.start - item.start) for item, place in kept if item.day == place.day),
+        shift_minutes=sum(abs(place.start - item.start) for item, place in kept),
         length_change_minutes=sum(abs(place.end - place.start - item.length) for item, place in kept),
     )

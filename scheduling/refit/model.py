@@ -25,6 +25,7 @@ class Placed:
     `minutes` is what it credits to the activities it credits, in minutes.
     """
 
+    number: int
     item: Item
     day: int
     start: Var
@@ -53,11 +54,21 @@ class Model:
     raises; where at most is asked nothing is taken off, which never makes a week look better than it is.
     """
 
-    def __init__(self, problem: Problem) -> None:
+    def __init__(self, problem: Problem, movable: Iterable[int] = ()) -> None:
+        """`movable` are the items, by their place in the problem, that may stand on another day of their
+        kind, at any time of it."""
         self.problem = problem
         self.cp = cp_model.CpModel()
-        self.placed = [self._place(number, item) for number, item in enumerate(problem.items)]
+        self.placed = [self._place(number, item, item.day) for number, item in enumerate(problem.items)]
+        self.guests = [
+            self._place(number, problem.items[number], day)
+            for number in sorted(movable)
+            for day in range(len(problem.days))
+            if self._may_visit(problem.items[number], day)
+        ]
+        self._once()
         self._chains()
+        self._guests_in_between()
         self._shared()
         self.short: list[tuple[Demand, Var, int]] = []
         """Each demand's shortfall and what one unit of it is a part of: minutes times that."""
@@ -66,15 +77,20 @@ class Model:
 
     # What stands where
 
-    def _place(self, number: int, item: Item) -> Placed:
-        cp, day = self.cp, self.problem.days[item.day]
+    def _may_visit(self, item: Item, day: int) -> bool:
+        own, other = self.problem.days[item.day], self.problem.days[day]
+        return day != item.day and not item.pinned and bool(own.day) and bool(other.day)
+
+    def _place(self, number: int, item: Item, on: int) -> Placed:
+        """An item on a day: its own, or another that it visits."""
+        cp, day = self.cp, self.problem.days[on]
         first = min((free.start for free in day.free), default=item.start) // GRAIN
         last = max((free.end for free in day.free), default=item.start) // GRAIN
         longest = max((free.end - free.start for free in day.free), default=0) // GRAIN
         start = cp.new_int_var(first, max(first, last), f"start{number}")
         length = cp.new_int_var(0, longest, f"length{number}")
         present = cp.new_bool_var(f"present{number}")
-        placed = Placed(item, item.day, start, length, present, last)
+        placed = Placed(number, item, on, start, length, present, last)
         least = -(-item.least // GRAIN)
         cp.add(length >= least * present)
         cp.add(length <= longest * present)
@@ -102,13 +118,31 @@ class Model:
             cp.add(length == item.length // GRAIN)
         return placed
 
+    def _once(self) -> None:
+        """No block stands on two days."""
+        for number in {guest.number for guest in self.guests}:
+            guests = [guest.present for guest in self.guests if guest.number == number]
+            self.cp.add_at_most_one([self.placed[number].present, *guests])
+
+    def _guests_in_between(self) -> None:
+        """On a day that has guests nothing overlaps; its own blocks keep their order all the same."""
+        for day in {guest.day for guest in self.guests}:
+            there = [placed for placed in (*self.placed, *self.guests) if placed.day == day]
+            spans = []
+            for placed in there:
+                end = self.cp.new_int_var(0, 24 * 60 // GRAIN, "")
+                span = self.cp.new_optional_interval_var(placed.start, placed.length, end, placed.present, "")
+                spans.append(span)
+            self.cp.add_no_overlap(spans)
+
     def _chains(self) -> None:
         for day, target in enumerate(self.problem.days):
             chain = [placed for placed in self.placed if placed.day == day]
             for before, after in zip(chain, chain[1:], strict=False):
                 self.cp.add(before.start + before.length <= after.start)
             for place, free in enumerate(target.free):
-                held = [placed.inside[place] for placed in chain if place in placed.inside]
+                there = [placed for placed in (*chain, *self.guests) if placed.day == day]
+                held = [placed.inside[place] for placed in there if place in placed.inside]
                 # Redundant, and what the bound comes from: a stretch holds no more than it has.
                 self.cp.add(sum(within for _, within in held) <= free.end // GRAIN - free.start // GRAIN)
 
@@ -116,9 +150,9 @@ class Model:
         for shared in self.problem.shared:
             for day in range(len(self.problem.days)):
                 spans, amounts = [], []
-                for number, amount in shared.needed.items():
-                    placed = self.placed[number]
-                    if placed.day == day:
+                for placed in self._on(day):
+                    amount = shared.needed.get(placed.number, 0)
+                    if amount:
                         end = self.cp.new_int_var(0, 24 * 60 // GRAIN, "")
                         spans.append(
                             self.cp.new_optional_interval_var(placed.start, placed.length, end, placed.present, "")
@@ -236,13 +270,15 @@ class Model:
         return longest
 
     def _on(self, day: int) -> Iterable[Placed]:
-        return (placed for placed in self.placed if placed.day == day)
+        return (placed for placed in (*self.placed, *self.guests) if placed.day == day)
 
     # What is paid for
 
     def shortfall(self, *, advice: bool) -> tuple[Sum, int]:
         """All demands' shortfall (of advice, or of the rules), and the parts of a minute it counts in."""
-        chosen = [(n, short, scale) for n, (demand, short, scale) in enumerate(self.short) if demand.is_advice is advice]
+        chosen = [
+            (n, short, scale) for n, (demand, short, scale) in enumerate(self.short) if demand.is_advice is advice
+        ]
         scale = lcm(*(one for _, _, one in chosen), 1)
         loose = {n for choice in self.problem.choices for some in choice.alternatives for n in some}
         total = sum(short * (scale // own) for n, short, own in chosen if n not in loose)
@@ -264,12 +300,15 @@ class Model:
         return least
 
     def dropped(self) -> Sum:
-        return len(self.placed) - sum(placed.present for placed in self.placed)
+        return len(self.placed) - sum(placed.present for placed in (*self.placed, *self.guests))
+
+    def moved_days(self) -> Sum:
+        return sum(guest.present for guest in self.guests)
 
     def moving(self) -> Sum:
-        """Grains of shift and of changed length of the blocks that stay."""
+        """Grains of shift, by the clock, and of changed length of the blocks that stay."""
         total: Sum = 0
-        for number, placed in enumerate(self.placed):
+        for number, placed in enumerate((*self.placed, *self.guests)):
             # A source off the grid is measured from the nearest place on it.
             start, length = round(placed.item.start / GRAIN), round(placed.item.length / GRAIN)
             shift = self.cp.new_int_var(0, 24 * 60 // GRAIN, f"shift{number}")

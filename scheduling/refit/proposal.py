@@ -1,6 +1,7 @@
 """What a fitting proposes: where each block is to stand, what that costs, and how far it is from the best."""
 
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import NamedTuple
 
 from scheduling.refit.problem import Problem
@@ -20,8 +21,8 @@ class Cost:
     dropped, blocks on another day, minutes of shift and of changed length; `advice` is minutes below
     what is only recommended, which counts after the rules and before the blocks."""
 
-    shortfall: float
-    advice: float
+    shortfall: Fraction
+    advice: Fraction
     dropped: int
     moved_days: int
     shift_minutes: int
@@ -30,6 +31,11 @@ class Cost:
     @property
     def moving(self) -> int:
         return self.shift_minutes + self.length_change_minutes
+
+    @property
+    def rank(self) -> tuple[Fraction, Fraction, int, int, int]:
+        """What two weeks are told apart by: the lower is the better one."""
+        return self.shortfall, self.advice, self.dropped, self.moved_days, self.moving
 
 
 @dataclass(frozen=True)

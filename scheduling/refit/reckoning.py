@@ -12,7 +12,7 @@ Placed = Sequence[tuple[Item, Place]]
 def shortfalls(problem: Problem, places: Sequence[Place | None]) -> tuple[Fraction, Fraction]:
     """Minutes short of the rules, and below what is recommended: of each demand its worst window."""
     kept = [(item, place) for item, place in zip(problem.items, places, strict=True) if place is not None]
-    short = [_worst(demand, kept) for demand in problem.demands]
+    short = [worst(demand, kept) for demand in problem.demands]
     loose = {n for choice in problem.choices for some in choice.alternatives for n in some}
     totals = [Fraction(0), Fraction(0)]
     for n, (demand, lacking) in enumerate(zip(problem.demands, short, strict=True)):
@@ -24,7 +24,8 @@ def shortfalls(problem: Problem, places: Sequence[Place | None]) -> tuple[Fracti
     return totals[0], totals[1]
 
 
-def _worst(demand: Demand, kept: Placed) -> Fraction:
+def worst(demand: Demand, kept: Placed) -> Fraction:
+    """Minutes that a demand's worst window lacks; 0 if none lacks any."""
     return max((Fraction(0), *(_lacking(demand, need, kept) for need in demand.needs)))
 
 

@@ -65,8 +65,14 @@ def _demands(chance: Random, days: tuple[Day, ...]) -> tuple[Demand, ...]:
         weekly("pe", ("pe",), 5 * chance.randint(8, 16)),
         Demand("math daily", 0, "days_met", frozenset({"math"}), (Need(week, 4),), minutes=30),
         Demand("reading block", 0, "unbroken", frozenset({"reading"}), (Need(week, 60),)),
-        Demand("core share", 0, "share", frozenset({"reading", "writing", "math", "science", "social_studies"}),
-               (Need(week, 0),), base=frozenset(SUBJECTS)),
+        Demand(
+            "core share",
+            0,
+            "share",
+            frozenset({"reading", "writing", "math", "science", "social_studies"}),
+            (Need(week, 0),),
+            base=frozenset(SUBJECTS),
+        ),
         Demand("art", 0, "at_most", frozenset({"art"}), (Need(week, 120),)),
         Demand("literacy daily", 0, "at_least", frozenset({"reading", "writing"}), every_day),
     )
