@@ -114,9 +114,9 @@ class _Fitting:
         parameters.num_workers = 1
         parameters.linearization_level = 2
         parameters.random_seed = SEED
-        cp.clear_objective()
+        cp.clear_objective()  # type: ignore[no-untyped-call]
         cp.minimize(cost)
-        cp.clear_hints()
+        cp.clear_hints()  # type: ignore[no-untyped-call]
         for placed, (start, length, present) in zip(self.all, hint or (), strict=False):
             cp.add_hint(placed.start, start)
             cp.add_hint(placed.length, length)

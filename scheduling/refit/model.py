@@ -15,7 +15,7 @@ from ortools.sat.python import cp_model
 from scheduling.refit.problem import GRAIN, Demand, Item, Need, Problem
 
 Var = cp_model.IntVar
-Sum = cp_model.LinearExprT
+Sum = cp_model.LinearExpr | int
 
 
 @dataclass
@@ -170,7 +170,7 @@ class Model:
 
     def _shortfall(self, number: int, demand: Demand) -> tuple[Var, int]:
         """A variable no less than what the worst window lacks, and the parts of a minute it counts in."""
-        scale = lcm(*(self._parts(demand, need) for need in demand.needs), 1)
+        scale = lcm(*(self._parts(need) for need in demand.needs), 1)
         most = int(max((Fraction(need.required) * Fraction(need.divisor) for need in demand.needs), default=0))
         most = (most + 24 * 60 * max((sum(need.days.values()) for need in demand.needs), default=0)) * scale
         short = self.cp.new_int_var(0, max(most, 1), f"short{number}")
@@ -181,9 +181,9 @@ class Model:
         return short, scale
 
     @staticmethod
-    def _parts(demand: Demand, need: Need) -> int:
+    def _parts(need: Need) -> int:
         asked = Fraction(need.required) * Fraction(need.divisor)
-        caps = [cap.denominator for cap in demand.window_caps.values()]
+        caps = [cap.denominator for cap in need.caps.values()]
         return lcm(asked.denominator, Fraction(need.required).denominator, *caps)
 
     def _lacking(self, demand: Demand, need: Need, scale: int) -> Sum | None:
@@ -212,8 +212,8 @@ class Model:
         for activity in sorted(demand.counts):
             by_day = [(times, self._of_day(demand, day, activity)) for day, times in need.days.items()]
             minutes = sum(times * found for times, found in by_day if found is not None)
-            if activity in demand.window_caps and demand.test != "at_most" and not isinstance(minutes, int):
-                most = int(demand.window_caps[activity] * scale)
+            if activity in need.caps and demand.test != "at_most" and not isinstance(minutes, int):
+                most = int(need.caps[activity] * scale)
                 capped = self.cp.new_int_var(0, most, "")
                 self.cp.add(capped <= scale * minutes)
                 total += capped
@@ -281,7 +281,7 @@ class Model:
         ]
         scale = lcm(*(one for _, _, one in chosen), 1)
         loose = {n for choice in self.problem.choices for some in choice.alternatives for n in some}
-        total = sum(short * (scale // own) for n, short, own in chosen if n not in loose)
+        total: Sum = sum(short * (scale // own) for n, short, own in chosen if n not in loose)
         for choice in self.problem.choices:
             total += self._least_of(choice.alternatives, scale, advice=advice)
         return total, scale

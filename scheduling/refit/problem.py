@@ -68,6 +68,8 @@ class Need:
     fixed: int = 0
     fixed_base: int = 0
     divisor: Figure = 1
+    caps: Mapping[str, Fraction] = field(default_factory=dict)
+    """The most an activity counts in the window: the tightest of its caps per week, per year and by share."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,8 +90,6 @@ class Demand:
     sitting: int = 0
     sitting_caps: Mapping[str, int] = field(default_factory=dict)
     day_caps: Mapping[str, int] = field(default_factory=dict)
-    window_caps: Mapping[str, Fraction] = field(default_factory=dict)
-    """The most an activity counts in the window: the tightest of its caps per week, per year and by share."""
 
     @property
     def is_advice(self) -> bool:

@@ -50,8 +50,8 @@ def _counted(demand: Demand, need: Need, kept: Placed) -> Fraction:
     total = Fraction(need.fixed)
     for activity in demand.counts:
         minutes = Fraction(sum(times * _of_day(demand, day, activity, kept) for day, times in need.days.items()))
-        if activity in demand.window_caps and demand.test != "at_most":
-            minutes = min(minutes, demand.window_caps[activity])
+        if activity in need.caps and demand.test != "at_most":
+            minutes = min(minutes, need.caps[activity])
         total += minutes
     return total
 
