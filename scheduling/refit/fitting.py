@@ -7,21 +7,30 @@ that could mend it let go to other days, and the passes run once more.
 """
 
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, Literal
 
 from ortools.sat.python import cp_model
 
 from scheduling.refit.model import Model, Sum
 from scheduling.refit.problem import GRAIN, Problem
 from scheduling.refit.proposal import Cost, Place, Proposal
-from scheduling.refit.reckoning import shortfalls, worst
+from scheduling.refit.reckoning import shortfalls
 
 SECONDS = 20.0
 SEED = 1
 Tell = Callable[[Proposal], object]
 """Told of each better week as it is found."""
+Pass = Literal["shortfall", "advice", "dropped", "moved", "moving"]
+PASSES: tuple[Pass, ...] = ("shortfall", "advice", "dropped", "moved", "moving")
+COSTS: Mapping[Pass, str] = {
+    "shortfall": "shortfall",
+    "advice": "advice",
+    "dropped": "dropped",
+    "moved": "moved_days",
+    "moving": "moving",
+}
 Places = tuple[Place | None, ...]
 Values = list[tuple[int, int, int]]
 """Each placed block's start, length and presence, as the solver has them."""
@@ -43,28 +52,22 @@ def fit(
     """
     began = time.monotonic()
     ends, stop = began + seconds, stop or Stop()
-    staying = _Fitting(problem, (), began, ends, tell, stop).run()
-    if staying is None:
+    staying = _Fitting(problem, (), began, ends, tell, stop)
+    found = staying.run(("shortfall", "advice", "dropped"))
+    if found is None:
         return None
-    movable = could_mend(problem, staying.places)
-    if not movable or stop.asked or time.monotonic() >= ends:
-        return staying
-    going = _Fitting(problem, movable, began, ends, tell, stop).run(staying.places)
-    if going is None or staying.cost.rank <= going.cost.rank:
-        return replace(staying, proven=staying.proven and going is not None and going.proven, seconds=_since(began))
-    return going
+    movable = could_mend(problem, found.places)
+    if not movable:
+        return staying.run(("moving",)) or found
+    going = _Fitting(problem, movable, began, ends, tell, stop).run(PASSES, found.places)
+    return going if going is not None and going.cost.rank <= found.cost.rank else replace(found, proven=False)
 
 
 def could_mend(problem: Problem, places: Places) -> set[int]:
-    """The blocks that might do better on another day: those left out, and those of a demand that is short."""
-    kept = [(item, place) for item, place in zip(problem.items, places, strict=True) if place is not None]
-    lacking = [demand for demand in problem.demands if not demand.is_advice and worst(demand, kept) > 0]
-    wanted = {activity for demand in lacking for activity in demand.counts}
-    return {
-        n
-        for n, (item, place) in enumerate(zip(problem.items, places, strict=True))
-        if not item.pinned and (place is None or item.activity in wanted)
-    }
+    """The blocks that may go to another day: all but the pinned ones where something is left out or short."""
+    if None not in places and not shortfalls(problem, places)[0]:
+        return set()
+    return {n for n, item in enumerate(problem.items) if not item.pinned}
 
 
 def _since(began: float) -> float:
@@ -85,23 +88,29 @@ class _Fitting:
         self.bound = 0.0
         self.proven = True
 
-    def run(self, start: Places | None = None) -> Proposal | None:
-        """The passes in their order, begun from a week where one is known."""
-        hint = self._as_values(start) if start is not None else None
-        model = self.model
-        for name, cost in (
-            ("shortfall", model.shortfall(advice=False)[0]),
-            ("advice", model.shortfall(advice=True)[0]),
-            ("dropped", model.dropped()),
-            ("moved", model.moved_days()),
-            ("moving", model.moving()),
-        ):
-            # What nothing can change needs no pass.
-            if not isinstance(cost, int) and not self._minimise(name, cost, self.values or hint):
+    def run(self, passes: Sequence[Pass], start: Places | None = None) -> Proposal | None:
+        """Some passes in their order, begun from a week where one is known."""
+        if start is not None:
+            self.values = self._as_values(start)
+        for name in passes:
+            cost = self._cost(name)
+            if isinstance(cost, int):
+                continue
+            if self.values is not None and not getattr(self._proposal(self.values).cost, COSTS[name]):
+                # Nothing is less than none.
+                self.model.cp.add(cost <= 0)
+                self.bound = 0
+            elif not self._minimise(name, cost, self.values):
                 break
         return self._proposal(self.values) if self.values is not None else None
 
-    def _minimise(self, name: str, cost: Sum, hint: Values | None) -> bool:
+    def _cost(self, name: Pass) -> Sum:
+        if name in ("shortfall", "advice"):
+            return self.model.shortfall(advice=name == "advice")[0]
+        costs = {"dropped": self.model.dropped, "moved": self.model.moved_days, "moving": self.model.moving}
+        return costs[name]()
+
+    def _minimise(self, name: Pass, cost: Sum, hint: Values | None) -> bool:
         """One pass; False once there is no time for another."""
         cp, solver = self.model.cp, cp_model.CpSolver()
         left = self.ends - time.monotonic()

@@ -283,14 +283,14 @@ class Model:
         loose = {n for choice in self.problem.choices for some in choice.alternatives for n in some}
         total: Sum = sum(short * (scale // own) for n, short, own in chosen if n not in loose)
         for choice in self.problem.choices:
-            total += self._least_of(choice.alternatives, scale, advice=advice)
+            # A rule of alternatives is advice if its first part is.
+            if self.problem.demands[choice.alternatives[0][0]].is_advice is advice:
+                total += self.least_of(choice.alternatives, scale)
         return total, scale
 
-    def _least_of(self, alternatives: Sequence[Sequence[int]], scale: int, *, advice: bool) -> Sum:
-        """A variable no less than one of several shortfalls, which the solver chooses."""
-        demands = self.problem.demands
-        if any(demands[n].is_advice is not advice for some in alternatives for n in some[:1]):
-            return 0
+    def least_of(self, alternatives: Sequence[Sequence[int]], scale: int = 0) -> Var:
+        """A variable no less than one of several shortfalls, which the solver chooses, in parts of a minute."""
+        scale = scale or lcm(*(self.short[n][2] for some in alternatives for n in some))
         least = self.cp.new_int_var(0, 10**9, "")
         taken = [self.cp.new_bool_var("") for _ in alternatives]
         for this, some in zip(taken, alternatives, strict=True):

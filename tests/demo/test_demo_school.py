@@ -12,8 +12,8 @@ from teamroom.common.clock import minutes_of
 from teamroom.demo.people import PEOPLE
 from teamroom.school_file.canonical import canonical_body
 from teamroom.school_file.checking import checked
+from teamroom.school_file.plans import year_of
 from tests.demo.demo_readings import AS_OF, as_written, blocks, worst_windows
-from tests.minutes.adapter import year_of
 from tests.minutes.naive.counter import naive_readings
 
 GRADES = ["K", "1", "2", "3", "4", "5", "6"]

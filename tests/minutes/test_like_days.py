@@ -7,8 +7,8 @@ import pytest
 from scheduling.minutes.readings import ClassroomYear, readings
 from scheduling.minutes.year import Year
 from teamroom.dates.calendar_maths import Cycle, school_days
+from teamroom.school_file.plans import plan_of, rules_of, year_of
 from tests.bench.school import school_of
-from tests.minutes.adapter import plan_of, rules_of, year_of
 
 
 def year_of_weeks(weeks: int) -> Year:

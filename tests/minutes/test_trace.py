@@ -10,7 +10,7 @@ from scheduling.minutes.readings import ClassroomYear, Measured
 from scheduling.minutes.rules import Part, Rule
 from scheduling.minutes.tally import account, credited, pool_minutes, tally
 from scheduling.minutes.trace import trace_of
-from tests.minutes.adapter import plan_of, rules_of, year_of
+from teamroom.school_file.plans import plan_of, rules_of, year_of
 from tests.minutes.naive.schools import random_school
 
 SEEDS = range(40)

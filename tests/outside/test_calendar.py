@@ -9,7 +9,7 @@ import pytest
 
 from scheduling.minutes.year import Year
 from teamroom.dates.calendar_maths import Cycle, school_days
-from tests.minutes.adapter import year_of as calendar_of
+from teamroom.school_file.plans import year_of as calendar_of
 from tests.outside.schools import CLOSED, FIRST_DAY, blocks, closed_dates, every_day, read, school, year_of
 
 Span = tuple[dt.date, dt.date]

@@ -1,0 +1,56 @@
+"""Where rules cannot all be met: a smallest set of them that collide, found by leaving out one after the other."""
+
+import time
+from collections.abc import Collection
+from typing import Any
+
+from ortools.sat.python import cp_model
+
+from scheduling.refit.model import Model
+from scheduling.refit.problem import Problem
+
+SECONDS = 5.0
+
+
+def colliding(problem: Problem, *, seconds: float = SECONDS) -> tuple[tuple[str, ...], bool]:
+    """Rules of which all but any one can be met together and all cannot, and whether that is proven.
+
+    Blocks may go to any day. Empty where all rules can be met, or where time ended before it was known.
+    """
+    ends = time.monotonic() + seconds
+    rules = list(dict.fromkeys(demand.rule for demand in problem.demands if not demand.is_advice))
+    found = _can_all_be_met(problem, rules, ends)
+    if found is not False:
+        return (), found is True
+    needed, proven = list(rules), True
+    for rule in rules:
+        others = [one for one in needed if one != rule]
+        met = _can_all_be_met(problem, others, ends)
+        proven &= met is not None
+        if met is False:
+            needed = others
+    return tuple(needed), proven
+
+
+def _can_all_be_met(problem: Problem, rules: Collection[str], ends: float) -> bool | None:
+    """Whether some week meets all of these rules; None if time ended first."""
+    model = Model(problem, range(len(problem.items)))
+    loose = {n for choice in problem.choices for some in choice.alternatives for n in some}
+    for n, (demand, short, _) in enumerate(model.short):
+        if demand.rule in rules and n not in loose:
+            model.cp.add(short == 0)
+    for choice in problem.choices:
+        if problem.demands[choice.alternatives[0][0]].rule in rules:
+            model.cp.add(model.least_of(choice.alternatives) == 0)
+    solver = cp_model.CpSolver()
+    left = ends - time.monotonic()
+    if left <= 0:
+        return None
+    parameters: Any = solver.parameters
+    parameters.max_time_in_seconds = left
+    parameters.num_workers = 1
+    parameters.linearization_level = 2
+    status = solver.solve(model.cp)
+    if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return True
+    return False if status == cp_model.INFEASIBLE else None
