@@ -16,20 +16,21 @@ School = Mapping[str, Any]
 def year_of(school: School) -> Year:
     year = school["year"]
     first, last = date(year["first_day"]), date(year["last_day"])
-    cycle = year.get("cycle", {})
     days = school_days(
         first,
         last,
-        cycle=Cycle(
-            cycle.get("kind", "weekdays"),
-            cycle.get("length", 6),
-            date(cycle["starts"]) if "starts" in cycle else None,
-        ),
+        cycle=cycle_of(school),
         closed=[(date(span["from"]), date(span["to"])) for span in year.get("closed", ())],
         standing_kinds={s["day"]: s["kind"] for s in year.get("standing_kinds", ())},
         named_days={date(day["date"]): day["kind"] for day in year.get("days", ())},
     )
     return Year(days, first_day=first, last_day=last)
+
+
+def cycle_of(school: School) -> Cycle:
+    cycle = school["year"].get("cycle", {})
+    starts = date(cycle["starts"]) if "starts" in cycle else None
+    return Cycle(cycle.get("kind", "weekdays"), cycle.get("length", 6), starts)
 
 
 def rules_of(school: School) -> list[Rule]:

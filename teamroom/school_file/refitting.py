@@ -20,7 +20,7 @@ from teamroom.common.clock import written_clock
 from teamroom.common.errors import RuleBroken
 from teamroom.dates.calendar_maths import REGULAR
 from teamroom.school_file.form import Document
-from teamroom.school_file.plans import School, column_of, date, plan_of, rules_of, year_of
+from teamroom.school_file.plans import School, column_of, cycle_of, date, plan_of, rules_of, year_of
 
 
 @dataclass(frozen=True)
@@ -77,7 +77,8 @@ def _usual_kinds(document: School) -> dict[str, str]:
     kinds: dict[str, Counter[str]] = {}
     for day in year_of(document).days:
         kinds.setdefault(day.cycle_day, Counter())[day.kind] += 1
-    return {day: counted.most_common(1)[0][0] for day, counted in kinds.items() if day not in ("sat", "sun")}
+    cycle = cycle_of(document)
+    return {day: kinds[day].most_common(1)[0][0] for day in cycle.usual_days if day in kinds}
 
 
 def _with_week(document: School, source: Mapping[str, Any], target: str, proposal: Proposal) -> Document:

@@ -1,4 +1,4 @@
-"""`python -m tests.bench [engine] [year] [edit] [live] [calendar] [--json]`: measure, side by side in one run.
+"""`python -m tests.bench [engine] [year] [edit] [live] [calendar] [refit] [--json]`: measure, side by side in one run.
 
 Every figure is printed beside the one it is compared with, and their ratio. It starts a database
 of its own in a temporary folder and removes it at the end.
@@ -30,10 +30,12 @@ from tests.bench.measures import Line  # noqa: E402 - as above
 
 def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
-    parser.add_argument("which", nargs="*", choices=["engine", "year", "edit", "live", "calendar", []], default=[])
+    parser.add_argument(
+        "which", nargs="*", choices=["engine", "year", "edit", "live", "calendar", "refit", []], default=[]
+    )
     parser.add_argument("--json", action="store_true", help="print the figures as JSON")
     options = parser.parse_args()
-    from tests.bench import calendar, edit, engine, live, year
+    from tests.bench import calendar, edit, engine, live, refit, year
 
     benches: dict[str, Callable[[], list[Line]]] = {
         "engine": engine.run,
@@ -41,6 +43,7 @@ def main() -> int:
         "edit": edit.run,
         "live": live.run,
         "calendar": calendar.run,
+        "refit": refit.run,
     }
     call_command("migrate", verbosity=0)
     lines = [line for name in options.which or benches for line in benches[name]()]
