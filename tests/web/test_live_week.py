@@ -152,8 +152,13 @@ def test_of_two_who_change_one_block_at_once_the_second_chooses_by_keys_alone_an
     longer(mine, math, times=1)
     expect(theirs.locator("#panel .meanwhile-notice")).to_contain_text("Math on Mon is now 65 minutes", timeout=SOON)
     expect(end).to_have_value("10:15")
+    mine.evaluate("window.sameDocument = true")
     theirs.keyboard.press("Enter")
     expect(theirs.locator("#panel-title")).to_contain_text("Olive has changed this block meanwhile")
+    choice = theirs.get_by_role("group", name="Time was 9:00–10:00")
+    expect(choice.locator("label")).to_have_text(["Olive’s: 9:00–10:05", "Yours: 9:00–10:15"])
+    left, right = (label.bounding_box() for label in choice.locator("label").all())
+    assert left and right and left["y"] == right["y"] and left["x"] + left["width"] <= right["x"]
     assert faults(theirs) == []
     ours = theirs.locator("#panel [value=mine]").first
     tab_until(theirs, "take-times")
@@ -161,6 +166,7 @@ def test_of_two_who_change_one_block_at_once_the_second_chooses_by_keys_alone_an
     expect(ours).to_be_checked()
     theirs.keyboard.press("Enter")
     expect(cell(mine, math)).to_have_attribute("data-length", "75", timeout=SOON)
+    assert mine.evaluate("window.sameDocument") is True
     assert mine.evaluate("document.activeElement.closest('.cell')?.dataset.pk") == str(math.pk)
     math.refresh_from_db()
     assert math.end == 615 and not world.differs_from_scratch()
