@@ -27,6 +27,8 @@ OF_BLOCKS = ("change", "move", "split", "remove", "share", "step out")
 OF_WEEKS = ("undo", "redo", "restore", "draft", "in effect", "take out")
 OFTEN = ("add", "add", "change", "change", "move", "move", "undo", "undo", "share")
 VERBS = (*OFTEN, *OF_BLOCKS, *OF_WEEKS)
+AGAIN = 0.5
+"""How often somebody who has just undone an edit does it again."""
 DATES = 4
 """Dates that drafts are prepared for: few, so that some are for the same."""
 
@@ -48,11 +50,16 @@ class Editor:
         self.year = Week.objects.select_related("classroom__year").get(pk=ids[0]).classroom.year
         self.rooms = list(Week.objects.filter(pk__in=ids).order_by("pk").values_list("classroom", flat=True))
         self.activities = list(Activity.objects.filter(year=self.year).values_list("pk", flat=True))
+        self._undid = 0
         self.kind = self.year.day_kinds.get(key="regular").pk
 
     def act(self, verb: str = "") -> Outcome:
         """Do something at random, or a given verb at random. Only faults go up: refusals are outcomes."""
-        verb, week = verb or self.random.choice(VERBS), self.random.choice(self.weeks)
+        week = self.random.choice(self.weeks)
+        if not verb and self._undid and self.random.random() < AGAIN:
+            # A moment later nothing would be left to do again: any fresh edit ends it.
+            verb, week = "redo", self._undid
+        verb, self._undid = verb or self.random.choice(VERBS), 0
         seen = None
         if verb in OF_BLOCKS:
             seen = self._look(week, together=verb == "step out")
@@ -67,6 +74,8 @@ class Editor:
             return Outcome(verb, "refused")
         except Http404:
             return Outcome(verb, "gone")
+        if verb == "undo":
+            self._undid = week
         return Outcome(verb, "done", _records(edit))
 
     def _look(self, week: int, *, together: bool) -> tuple[int, int] | None:
