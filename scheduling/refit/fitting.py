@@ -65,7 +65,7 @@ def fit(
 
 def could_mend(problem: Problem, places: Places) -> set[int]:
     """The blocks that may go to another day: all but the pinned ones where something is left out or short."""
-    if None not in places and not shortfalls(problem, places)[0]:
+    if None not in places and not any(shortfalls(problem, places)):
         return set()
     return {n for n, item in enumerate(problem.items) if not item.pinned}
 

@@ -131,4 +131,7 @@ def test_rules_that_collide_are_named(school: dict[str, Any], tmp_path: Path) ->
     ]
     _, report = refitted(document, tmp_path, "--seconds", "10")
     assert report["shortfall"] > 0
-    assert [set(one["rules"]) for one in report["collisions"]] in ([{"all-math"}], [{"all-math", "little-math"}])
+    (found,) = report["collisions"]
+    assert "all-math" in found["rules"]
+    # A smallest set, unless time ended before that was proven.
+    assert not found["proven"] or set(found["rules"]) in ({"all-math"}, {"all-math", "little-math"})
