@@ -76,7 +76,8 @@ def edited(request: MemberRequest, week: Week, edit: Edit) -> HttpResponse:
         response = render(request, "scheduling/_edited.html", {**context, **_changed(request, sheet, edit)})
     response["HX-Retarget"] = "#said"
     response["HX-Reswap"] = "innerHTML"
-    response["HX-Trigger-After-Settle"] = json.dumps({"teamroom:edited": {"column": column, "at": at}})
+    # Not after it has settled: a key pressed until then would find the focus nowhere, and be lost.
+    response["HX-Trigger-After-Swap"] = json.dumps({"teamroom:edited": {"column": column, "at": at}})
     return response
 
 
