@@ -2,11 +2,10 @@
 
 import time
 from collections.abc import Collection
-from typing import Any
 
 from ortools.sat.python import cp_model
 
-from scheduling.refit.model import Model
+from scheduling.refit.model import Model, solver_for
 from scheduling.refit.problem import Problem
 
 SECONDS = 5.0
@@ -42,15 +41,10 @@ def _can_all_be_met(problem: Problem, rules: Collection[str], ends: float) -> bo
     for choice in problem.choices:
         if problem.demands[choice.alternatives[0][0]].rule in rules:
             model.cp.add(model.least_of(choice.alternatives) == 0)
-    solver = cp_model.CpSolver()
     left = ends - time.monotonic()
     if left <= 0:
         return None
-    parameters: Any = solver.parameters
-    parameters.max_time_in_seconds = left
-    parameters.num_workers = 1
-    parameters.linearization_level = 2
-    status = solver.solve(model.cp)
+    status = solver_for(left).solve(model.cp)
     if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return True
     return False if status == cp_model.INFEASIBLE else None

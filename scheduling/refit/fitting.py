@@ -2,8 +2,8 @@
 on another day, then least moving.
 
 Each pass fixes what it found before the next begins, and starts from the week the one before found.
-First every block stays on its day. Only where that leaves something short or left out are the blocks
-that could mend it let go to other days, and the passes run once more.
+First every block stays on its day. Only where that leaves something short or a block out may any block
+go to another day, and the passes run once more.
 """
 
 import time
@@ -13,13 +13,12 @@ from typing import Any, Literal
 
 from ortools.sat.python import cp_model
 
-from scheduling.refit.model import Model, Sum
+from scheduling.refit.model import Model, Sum, solver_for
 from scheduling.refit.problem import GRAIN, Problem
 from scheduling.refit.proposal import Cost, Place, Proposal
 from scheduling.refit.reckoning import shortfalls
 
 SECONDS = 20.0
-SEED = 1
 Tell = Callable[[Proposal], object]
 """Told of each better week as it is found."""
 Pass = Literal["shortfall", "advice", "dropped", "moved", "moving"]
@@ -112,17 +111,12 @@ class _Fitting:
 
     def _minimise(self, name: Pass, cost: Sum, hint: Values | None) -> bool:
         """One pass; False once there is no time for another."""
-        cp, solver = self.model.cp, cp_model.CpSolver()
+        cp = self.model.cp
         left = self.ends - time.monotonic()
         if left <= 0 or self.stop.asked:
             self.proven = False
             return False
-        parameters: Any = solver.parameters
-        parameters.max_time_in_seconds = left
-        # One worker finds the same week each time, and with the full relaxation it is not slower than several.
-        parameters.num_workers = 1
-        parameters.linearization_level = 2
-        parameters.random_seed = SEED
+        solver = solver_for(left)
         cp.clear_objective()  # type: ignore[no-untyped-call]
         cp.minimize(cost)
         cp.clear_hints()  # type: ignore[no-untyped-call]

@@ -9,13 +9,27 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from math import lcm
+from typing import Any
 
 from ortools.sat.python import cp_model
 
 from scheduling.refit.problem import GRAIN, Demand, Item, Need, Problem
 
+SEED = 1
 Var = cp_model.IntVar
 Sum = cp_model.LinearExpr | int
+
+
+def solver_for(seconds: float) -> cp_model.CpSolver:
+    """A solver that takes so long at most. One worker finds the same week each time, and with the full
+    relaxation it is not slower than several."""
+    solver = cp_model.CpSolver()
+    parameters: Any = solver.parameters
+    parameters.max_time_in_seconds = seconds
+    parameters.num_workers = 1
+    parameters.linearization_level = 2
+    parameters.random_seed = SEED
+    return solver
 
 
 @dataclass

@@ -48,7 +48,6 @@ class Item:
     least: int
     credits: tuple[Credit, ...] = ()
     pinned: bool = False
-    why: str = ""
 
     @property
     def length(self) -> int:

@@ -56,9 +56,7 @@ def refitted(document: School, source: str, target: str, *, seconds: float, keep
     if proposal is None:
         raise RuleBroken(f"No week was found in {seconds:g} seconds: give it more with --seconds.")
     names = {one["key"]: one.get("name", one["key"]) for one in document.get("activities", ())}
-    changes = changes_of(
-        proposal, bells=plan.bells, name=lambda key: str(names.get(key, key)), day_name=lambda day: _day(day)
-    )
+    changes = changes_of(proposal, bells=plan.bells, name=lambda key: str(names.get(key, key)), day_name=day_in_full)
     lacking = colliding(problem) if proposal.cost.shortfall else ((), True)
     return Refitted(
         _with_week(document, week, target, proposal), _report(proposal, changes, lacking[0], proven=lacking[1])
@@ -146,7 +144,3 @@ def _place(problem: Problem, day: int, start: int, end: int) -> dict[str, Any]:
 def _number(figure: Figure) -> int | float:
     exact = Fraction(figure)
     return exact.numerator if exact.denominator == 1 else round(float(exact), 2)
-
-
-def _day(day: str) -> str:
-    return day_in_full(day)
