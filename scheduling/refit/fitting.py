@@ -1,5 +1,5 @@
-"""The passes of a fitting: least shortfall, then what is advised, then fewest blocks dropped, then fewest
-on another day, then least moving.
+"""The passes of a fitting: least shortfall, then what is advised, then what is wished, then fewest blocks
+dropped, then fewest on another day, then least moving.
 
 Each pass fixes what it found before the next begins, and starts from the week the one before found.
 First every block stays on its day. Only where that leaves something short or a block out may any block
@@ -14,18 +14,19 @@ from typing import Any, Literal
 from ortools.sat.python import cp_model
 
 from scheduling.refit.model import Model, Sum, solver_for
-from scheduling.refit.problem import GRAIN, Problem
-from scheduling.refit.proposal import Cost, Place, Proposal
-from scheduling.refit.reckoning import shortfalls
+from scheduling.refit.problem import GRAIN, Place, Problem
+from scheduling.refit.proposal import Cost, Proposal
+from scheduling.refit.reckoning import against_wishes, shortfalls
 
 SECONDS = 20.0
 Tell = Callable[[Proposal], object]
 """Told of each better week as it is found."""
-Pass = Literal["shortfall", "advice", "dropped", "moved", "moving"]
-PASSES: tuple[Pass, ...] = ("shortfall", "advice", "dropped", "moved", "moving")
+Pass = Literal["shortfall", "advice", "wishes", "dropped", "moved", "moving"]
+PASSES: tuple[Pass, ...] = ("shortfall", "advice", "wishes", "dropped", "moved", "moving")
 COSTS: Mapping[Pass, str] = {
     "shortfall": "shortfall",
     "advice": "advice",
+    "wishes": "wishes",
     "dropped": "dropped",
     "moved": "moved_days",
     "moving": "moving",
@@ -33,6 +34,10 @@ COSTS: Mapping[Pass, str] = {
 Places = tuple[Place | None, ...]
 Values = list[tuple[int, int, int]]
 """Each placed block's start, length and presence, as the solver has them."""
+
+
+class CannotHold(Exception):
+    """What is to be held cannot all be so: places overlap, or lie outside the day's free time."""
 
 
 @dataclass
@@ -46,13 +51,14 @@ def fit(
     problem: Problem, *, seconds: float = SECONDS, tell: Tell | None = None, stop: Stop | None = None
 ) -> Proposal | None:
     """The best week for a problem, or the best found in so many seconds; None if none was found at all.
+    CannotHold if what the problem holds cannot be so.
 
     The same problem gives the same week wherever every pass comes to its end in time.
     """
     began = time.monotonic()
     ends, stop = began + seconds, stop or Stop()
     staying = _Fitting(problem, (), began, ends, tell, stop)
-    found = staying.run(("shortfall", "advice", "dropped"))
+    found = staying.run(("shortfall", "advice", "wishes", "dropped"))
     if found is None:
         return None
     movable = could_mend(problem, found.places)
@@ -63,10 +69,11 @@ def fit(
 
 
 def could_mend(problem: Problem, places: Places) -> set[int]:
-    """The blocks that may go to another day: all but the pinned ones where something is left out or short."""
-    if None not in places and not any(shortfalls(problem, places)):
+    """The blocks that may go to another day: all but the held ones where something is left out or short."""
+    left_out = any(place is None and n not in problem.held for n, place in enumerate(places))
+    if not left_out and not any(shortfalls(problem, places)) and not against_wishes(problem, places):
         return set()
-    return {n for n, item in enumerate(problem.items) if not item.pinned}
+    return {n for n in range(len(problem.items)) if n not in problem.held}
 
 
 def _since(began: float) -> float:
@@ -106,7 +113,12 @@ class _Fitting:
     def _cost(self, name: Pass) -> Sum:
         if name in ("shortfall", "advice"):
             return self.model.shortfall(advice=name == "advice")[0]
-        costs = {"dropped": self.model.dropped, "moved": self.model.moved_days, "moving": self.model.moving}
+        costs = {
+            "wishes": self.model.wishes,
+            "dropped": self.model.dropped,
+            "moved": self.model.moved_days,
+            "moving": self.model.moving,
+        }
         return costs[name]()
 
     def _minimise(self, name: Pass, cost: Sum, hint: Values | None) -> bool:
@@ -125,13 +137,15 @@ class _Fitting:
             cp.add_hint(placed.length, length)
             cp.add_hint(placed.present, present)
         status = solver.solve(cp, _Watch(self))
+        if status == cp_model.INFEASIBLE:
+            raise CannotHold
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             self.proven = False
             return False
         self.values = [
             (solver.value(one.start), solver.value(one.length), solver.value(one.present)) for one in self.all
         ]
-        self.bound = solver.best_objective_bound * (GRAIN if name == "moving" else 1)
+        self.bound = solver.best_objective_bound * (GRAIN if name in ("moving", "wishes") else 1)
         self.proven &= status == cp_model.OPTIMAL
         cp.add(cost <= round(solver.objective_value))
         return True
@@ -184,10 +198,12 @@ class _Watch(cp_model.CpSolverSolutionCallback):
 def cost_of(problem: Problem, places: Places) -> Cost:
     """What a week costs by the problem's own demands, reckoned without the solver."""
     short, advice = shortfalls(problem, places)
+    wishes = against_wishes(problem, places)
     kept = [(item, place) for item, place in zip(problem.items, places, strict=True) if place is not None]
     return Cost(
         shortfall=short,
         advice=advice,
+        wishes=wishes,
         dropped=sum(place is None for place in places),
         moved_days=sum(item.day != place.day for item, place in kept),
         shift_minutes=sum(abs(place.start - item.start) for item, place in kept),

@@ -13,7 +13,7 @@ from typing import Any
 
 from ortools.sat.python import cp_model
 
-from scheduling.refit.problem import GRAIN, Demand, Item, Need, Problem
+from scheduling.refit.problem import GRAIN, Demand, Item, Need, Place, Problem
 
 SEED = 1
 Var = cp_model.IntVar
@@ -76,9 +76,9 @@ class Model:
         self.placed = [self._place(number, item, item.day) for number, item in enumerate(problem.items)]
         self.guests = [
             self._place(number, problem.items[number], day)
-            for number in sorted(movable)
+            for number in sorted({*movable, *problem.held})
             for day in range(len(problem.days))
-            if self._may_visit(problem.items[number], day)
+            if self._may_visit(number, day)
         ]
         self._once()
         self._chains()
@@ -91,9 +91,13 @@ class Model:
 
     # What stands where
 
-    def _may_visit(self, item: Item, day: int) -> bool:
+    def _may_visit(self, number: int, day: int) -> bool:
+        item = self.problem.items[number]
+        if number in self.problem.held:
+            place = self.problem.held[number]
+            return place is not None and place.day == day != item.day
         own, other = self.problem.days[item.day], self.problem.days[day]
-        return day != item.day and not item.pinned and bool(own.day) and bool(other.day)
+        return day != item.day and own.room == other.room and bool(own.day) and bool(other.day)
 
     def _place(self, number: int, item: Item, on: int) -> Placed:
         """An item on a day: its own, or another that it visits."""
@@ -126,11 +130,17 @@ class Model:
         cp.add(start + length <= ends)
         cp.add(sum(inside for inside, _ in placed.inside.values()) == present)
         cp.add(sum(within for _, within in placed.inside.values()) == length)
-        if item.pinned:
-            cp.add(present == 1)
-            cp.add(start == item.start // GRAIN)
-            cp.add(length == item.length // GRAIN)
+        if number in self.problem.held:
+            self._hold(placed, self.problem.held[number])
         return placed
+
+    def _hold(self, placed: Placed, place: Place | None) -> None:
+        if place is None or place.day != placed.day:
+            self.cp.add(placed.present == 0)
+            return
+        self.cp.add(placed.present == 1)
+        self.cp.add(placed.start == place.start // GRAIN)
+        self.cp.add(placed.length == (place.end - place.start) // GRAIN)
 
     def _once(self) -> None:
         """No block stands on two days."""
@@ -162,9 +172,9 @@ class Model:
 
     def _shared(self) -> None:
         for shared in self.problem.shared:
-            for day in range(len(self.problem.days)):
+            for together in self._at_one_time():
                 spans, amounts = [], []
-                for placed in self._on(day):
+                for placed in (placed for day in together for placed in self._on(day)):
                     amount = shared.needed.get(placed.number, 0)
                     if amount:
                         end = self.cp.new_int_var(0, 24 * 60 // GRAIN, "")
@@ -173,12 +183,19 @@ class Model:
                         )
                         amounts.append(amount)
                 for taken in shared.taken:
-                    if taken.day == day and spans:
+                    if taken.day in together and spans:
                         first, last = taken.start // GRAIN, -(-taken.end // GRAIN)
                         spans.append(self.cp.new_fixed_size_interval_var(first, last - first, ""))
                         amounts.append(min(taken.amount, shared.capacity))
                 if spans:
                     self.cp.add_cumulative(spans, amounts, shared.capacity)
+
+    def _at_one_time(self) -> list[list[int]]:
+        """The days by their place in the week, so that those of several classrooms stand together."""
+        places: dict[tuple[str, str], list[int]] = {}
+        for number, day in enumerate(self.problem.days):
+            places.setdefault((day.day, day.kind), []).append(number)
+        return list(places.values())
 
     # What the rules lack
 
@@ -312,6 +329,27 @@ class Model:
             self.cp.add(least >= whole).only_enforce_if(this)
         self.cp.add_exactly_one(taken)
         return least
+
+    def wishes(self) -> Sum:
+        """Grains against what is wished."""
+        wishes = self.problem.wishes
+        total: Sum = 0
+        for placed in (*self.placed, *self.guests):
+            if placed.item.activity in wishes.ends_by:
+                by = wishes.ends_by[placed.item.activity] // GRAIN
+                late = self.cp.new_int_var(0, 24 * 60 // GRAIN, "")
+                self.cp.add(late >= placed.start + placed.length - by - placed.last * (1 - placed.present))
+                total += late
+        for activity, most in wishes.at_a_stretch.items():
+            for day, target in enumerate(self.problem.days):
+                there = [placed for placed in self._on(day) if placed.item.activity == activity]
+                for place in range(len(target.free)):
+                    held = [placed.inside[place][1] for placed in there if place in placed.inside]
+                    if held:
+                        over = self.cp.new_int_var(0, 24 * 60 // GRAIN, "")
+                        self.cp.add(over >= sum(held) - most // GRAIN)
+                        total += over
+        return total
 
     def dropped(self) -> Sum:
         return len(self.placed) - sum(placed.present for placed in (*self.placed, *self.guests))

@@ -23,21 +23,32 @@ class Free(NamedTuple):
     end: int
 
 
+class Place(NamedTuple):
+    """Where an item is to stand."""
+
+    day: int
+    start: int
+    end: int
+
+
 @dataclass(frozen=True, slots=True)
 class Day:
-    """One column of the target week: its place (cycle day or none, day kind) and its free time in order."""
+    """One column of a target week: its place (cycle day or none, day kind) and its free time in order.
+
+    `room` tells the classrooms of a team apart where several weeks are fitted together.
+    """
 
     day: str
     kind: str
     free: tuple[Free, ...]
+    room: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Item:
     """A block of the source week, in the day it belongs to. `least` is the shortest it may become.
 
-    `credits` are kept whole, so an integrated block is never shorter than their sum. `pinned` stays
-    as it is, at all costs.
+    `credits` are kept whole, so an integrated block is never shorter than their sum.
     """
 
     key: Hashable
@@ -47,7 +58,11 @@ class Item:
     activity: str
     least: int
     credits: tuple[Credit, ...] = ()
-    pinned: bool = False
+
+    @property
+    def place(self) -> Place:
+        """Where it stands in the source."""
+        return Place(self.day, self.start, self.end)
 
     @property
     def length(self) -> int:
@@ -103,6 +118,15 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True)
+class Wishes:
+    """What somebody would like, after the rules: by activity the minute of the day by which its blocks end,
+    and the most minutes of it in one free stretch of a day, so that it never lasts longer at a stretch."""
+
+    ends_by: Mapping[str, int] = field(default_factory=dict)
+    at_a_stretch: Mapping[str, int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
 class Taken:
     """A stretch in which a shared resource is wanted by others already: how much of it."""
 
@@ -125,10 +149,16 @@ class Shared:
 
 @dataclass(frozen=True)
 class Problem:
-    """A week to be fitted. Items of one day stand in their order."""
+    """A week to be fitted, or those of several classrooms together. Items of one day stand in their order.
+
+    `held` are items, by their place here, that must stand somewhere, or with None must be left out,
+    at all costs; a place is on the grid.
+    """
 
     days: tuple[Day, ...]
     items: tuple[Item, ...]
     demands: tuple[Demand, ...] = ()
     choices: tuple[Choice, ...] = ()
     shared: tuple[Shared, ...] = ()
+    held: Mapping[int, Place | None] = field(default_factory=dict)
+    wishes: Wishes = Wishes()  # noqa: RUF009 - frozen, so one is as good as another

@@ -2,27 +2,20 @@
 
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import NamedTuple
 
-from scheduling.refit.problem import Problem
-
-
-class Place(NamedTuple):
-    """Where an item is to stand."""
-
-    day: int
-    start: int
-    end: int
+from scheduling.refit.problem import Place, Problem
 
 
 @dataclass(frozen=True, slots=True)
 class Cost:
     """What a proposal costs, in the order in which it counts: minutes short of the rules, blocks
-    dropped, blocks on another day, minutes of shift and of changed length; `advice` is minutes below
-    what is only recommended, which counts after the rules and before the blocks."""
+    dropped, blocks on another day, minutes of shift and of changed length. `advice` is minutes below
+    what is only recommended and `wishes` minutes against what is wished: they count after the rules and
+    before the blocks."""
 
     shortfall: Fraction
     advice: Fraction
+    wishes: int
     dropped: int
     moved_days: int
     shift_minutes: int
@@ -33,9 +26,9 @@ class Cost:
         return self.shift_minutes + self.length_change_minutes
 
     @property
-    def rank(self) -> tuple[Fraction, Fraction, int, int, int]:
+    def rank(self) -> tuple[Fraction, Fraction, int, int, int, int]:
         """What two weeks are told apart by: the lower is the better one."""
-        return self.shortfall, self.advice, self.dropped, self.moved_days, self.moving
+        return self.shortfall, self.advice, self.wishes, self.dropped, self.moved_days, self.moving
 
 
 @dataclass(frozen=True)

@@ -3,8 +3,7 @@
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
-from scheduling.refit.problem import Demand, Item, Need, Problem
-from scheduling.refit.proposal import Place
+from scheduling.refit.problem import GRAIN, Demand, Item, Need, Place, Problem
 
 Placed = Sequence[tuple[Item, Place]]
 
@@ -22,6 +21,26 @@ def shortfalls(problem: Problem, places: Sequence[Place | None]) -> tuple[Fracti
         advice = problem.demands[choice.alternatives[0][0]].is_advice
         totals[advice] += min(sum((short[n] for n in some), Fraction(0)) for some in choice.alternatives)
     return totals[0], totals[1]
+
+
+def against_wishes(problem: Problem, places: Sequence[Place | None]) -> int:
+    """Minutes that a week goes against what is wished, on the grid."""
+    ends_by, at_a_stretch = problem.wishes.ends_by, problem.wishes.at_a_stretch
+    kept = [(item, place) for item, place in zip(problem.items, places, strict=True) if place is not None]
+    late = sum(
+        max(0, place.end - ends_by[item.activity] // GRAIN * GRAIN) for item, place in kept if item.activity in ends_by
+    )
+    over = 0
+    for activity, most in at_a_stretch.items():
+        for number, day in enumerate(problem.days):
+            for free in day.free:
+                inside = sum(
+                    place.end - place.start
+                    for item, place in kept
+                    if item.activity == activity and place.day == number and free.start <= place.start < free.end
+                )
+                over += max(0, inside - most // GRAIN * GRAIN)
+    return late + over
 
 
 def worst(demand: Demand, kept: Placed) -> Fraction:

@@ -8,7 +8,7 @@ from scheduling.minutes.rules import Rule
 from scheduling.minutes.year import Year
 from scheduling.refit.demands import Ground, demands_of
 from scheduling.refit.problem import GRAIN, SHORTEST, Day, Free, Item, Problem
-from scheduling.refit.proposal import Place
+from scheduling.refit.problem import Place
 from teamroom.dates.calendar_maths import REGULAR
 
 Kinds = Mapping[str, str]

@@ -6,8 +6,8 @@ It looks minute by minute, as slowly as it likes.
 from collections import Counter
 from fractions import Fraction
 
-from scheduling.refit.problem import Demand, Item, Need, Problem
-from scheduling.refit.proposal import Place, Proposal
+from scheduling.refit.problem import Demand, Item, Need, Place, Problem
+from scheduling.refit.proposal import Proposal
 
 Minutes = dict[tuple[int, int], int]
 """By day and minute which item stands there."""
@@ -32,13 +32,11 @@ def faults(proposal: Proposal) -> list[str]:
             if other != number:
                 found.append(f"{item.key} overlaps {problem.items[other].key}")
                 break
-        if item.pinned and place != Place(item.day, item.start, item.end):
-            found.append(f"{item.key} was pinned and stands elsewhere")
-    found += [
-        f"{problem.items[n].key} was pinned and is gone"
-        for n, p in enumerate(proposal.places)
-        if p is None and problem.items[n].pinned
-    ]
+        if day.room != problem.days[item.day].room:
+            found.append(f"{item.key} went to another classroom")
+    for number, place in problem.held.items():
+        if proposal.places[number] != place:
+            found.append(f"{problem.items[number].key} was held and stands elsewhere")
     found += _resources(proposal)
     found += _claims(proposal, taken)
     return found
@@ -47,18 +45,23 @@ def faults(proposal: Proposal) -> list[str]:
 def _resources(proposal: Proposal) -> list[str]:
     found = []
     for shared in proposal.problem.shared:
-        wanted: Counter[tuple[int, int]] = Counter()
+        wanted: Counter[tuple[str, str, int]] = Counter()
         for one in shared.taken:
             for minute in range(one.start, one.end):
-                wanted[one.day, minute] += one.amount
+                wanted[_moment(proposal.problem, one.day, minute)] += one.amount
         for number, amount in shared.needed.items():
             place = proposal.places[number]
             if place is not None:
                 for minute in range(place.start, place.end):
-                    wanted[place.day, minute] += amount
+                    wanted[_moment(proposal.problem, place.day, minute)] += amount
         if any(much > shared.capacity for much in wanted.values()):
             found.append(f"more of {shared.key} is wanted than there is")
     return found
+
+
+def _moment(problem: Problem, day: int, minute: int) -> tuple[str, str, int]:
+    """A minute of the week, the same for all classrooms."""
+    return problem.days[day].day, problem.days[day].kind, minute
 
 
 def _claims(proposal: Proposal, taken: Minutes) -> list[str]:

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 
 from scheduling.minutes.plan import Credit
 from scheduling.minutes.rules import TEST_KINDS, Figure, TestKind
-from scheduling.refit.fitting import Stop, cost_of, fit
-from scheduling.refit.problem import Choice, Day, Demand, Free, Item, Need, Problem, Shared, Taken
-from scheduling.refit.proposal import Place, Proposal
+from scheduling.refit.fitting import CannotHold, Stop, cost_of, fit
+from scheduling.refit.problem import Choice, Day, Demand, Free, Item, Need, Place, Problem, Shared, Taken, Wishes
+from scheduling.refit.proposal import Proposal
 from tests.refit.cases import case
 from tests.refit.checker import faults
 
@@ -57,12 +57,44 @@ def test_a_block_goes_to_another_day_rather_than_out() -> None:
     assert (found.cost.dropped, found.cost.moved_days) == (0, 1)
 
 
-def test_a_pinned_block_stays_whatever_it_costs() -> None:
-    items = (Item("a", 0, 480, 520, "art", 20, pinned=True), Item("b", 0, 520, 600, "math", 30))
+def test_a_held_block_stands_where_it_is_held_whatever_that_costs() -> None:
+    items = (Item("a", 0, 480, 520, "art", 20), Item("b", 0, 520, 600, "math", 30))
     math = Demand("math", 0, "at_least", frozenset({"math"}), (Need({0: 1}, 80),))
-    found = fitted(Problem((MORNING,), items, (math,)))
+    found = fitted(Problem((MORNING,), items, (math,), held={0: Place(0, 480, 520)}))
     assert found.places[0] == Place(0, 480, 520)
     assert found.cost.shortfall == 80 - 45
+
+
+def test_a_block_may_be_held_on_another_day_or_out() -> None:
+    items = (Item("a", 0, 480, 520, "art", 20), Item("b", 0, 520, 540, "math", 20))
+    found = fitted(Problem((MORNING, TUESDAY), items, held={0: Place(1, 500, 540), 1: None}))
+    assert found.places == (Place(1, 500, 540), None)
+    assert (found.cost.dropped, found.cost.moved_days) == (1, 1)
+
+
+def test_what_cannot_be_held_is_said_so() -> None:
+    items = (Item("a", 0, 480, 520, "art", 20), Item("b", 0, 520, 540, "math", 20))
+    for held in ({0: Place(0, 530, 560)}, {0: Place(0, 480, 530), 1: Place(0, 500, 540)}):
+        with pytest.raises(CannotHold):
+            fit(Problem((MORNING,), items, held=held))
+
+
+def test_wishes_come_after_the_rules_and_before_the_blocks_times() -> None:
+    items = (Item("a", 0, 480, 540, "art", 30), Item("b", 0, 555, 600, "math", 30))
+    wished = fitted(Problem((MORNING, TUESDAY), items, wishes=Wishes(ends_by={"math": 545})))
+    assert wished.places == (Place(0, 480, 510), Place(0, 510, 540))
+    at_most = fitted(Problem((MORNING,), items, wishes=Wishes(at_a_stretch={"art": 40})))
+    assert at_most.places[0] is not None and at_most.places[0].end - at_most.places[0].start == 40
+    art = Demand("art", 0, "at_least", frozenset({"art"}), (Need({0: 1}, 60),))
+    ruled = fitted(Problem((MORNING,), items, (art,), wishes=Wishes(at_a_stretch={"art": 40})))
+    assert (ruled.cost.shortfall, ruled.cost.wishes) == (0, 20)
+
+
+def test_what_several_classrooms_share_is_never_wanted_twice_at_once() -> None:
+    rooms = (Day("mon", "regular", (Free(480, 600),), "a"), Day("mon", "regular", (Free(480, 600),), "b"))
+    items = (Item("a", 0, 480, 530, "lab", 50), Item("b", 1, 480, 530, "lab", 50))
+    found = fitted(Problem(rooms, items, shared=(Shared("lab", 1, (), {0: 1, 1: 1}),)))
+    assert found.cost.moving == 50 and found.cost.dropped == 0
 
 
 def test_an_integrated_block_is_never_shorter_than_what_it_credits() -> None:
