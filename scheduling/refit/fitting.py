@@ -21,7 +21,7 @@ from scheduling.refit.reckoning import against_wishes, shortfalls
 SECONDS = 20.0
 Tell = Callable[[Proposal], object]
 """Told of each better week as it is found."""
-Pass = Literal["shortfall", "advice", "wishes", "dropped", "moved", "moving"]
+Pass = Literal["shortfall", "advice", "wishes", "dropped", "moved", "touched", "moving"]
 PASSES: tuple[Pass, ...] = ("shortfall", "advice", "wishes", "dropped", "moved", "moving")
 COSTS: Mapping[Pass, str] = {
     "shortfall": "shortfall",
@@ -57,20 +57,22 @@ def fit(
     """
     began = time.monotonic()
     ends, stop = began + seconds, stop or Stop()
-    staying = _Fitting(problem, (), began, ends, tell, stop)
+    staying = Fitting(problem, (), began, ends, tell, stop)
     found = staying.run(("shortfall", "advice", "wishes", "dropped"))
     if found is None:
         return None
     movable = could_mend(problem, found.places)
     if not movable:
         return staying.run(("moving",)) or found
-    going = _Fitting(problem, movable, began, ends, tell, stop).run(PASSES, found.places)
+    going = Fitting(problem, movable, began, ends, tell, stop).run(PASSES, found.places)
     return going if going is not None and going.cost.rank <= found.cost.rank else replace(found, proven=False)
 
 
 def could_mend(problem: Problem, places: Places) -> set[int]:
     """The blocks that may go to another day: all but the held ones where something is left out or short."""
-    left_out = any(place is None and n not in problem.held for n, place in enumerate(places))
+    left_out = any(
+        place is None and n not in problem.held and not problem.items[n].added for n, place in enumerate(places)
+    )
     if not left_out and not any(shortfalls(problem, places)) and not against_wishes(problem, places):
         return set()
     return {n for n in range(len(problem.items)) if n not in problem.held}
@@ -80,33 +82,49 @@ def _since(began: float) -> float:
     return time.monotonic() - began
 
 
-class _Fitting:
+class Fitting:
     """The passes over one model of a problem."""
 
     def __init__(
-        self, problem: Problem, movable: Iterable[int], began: float, ends: float, tell: Tell | None, stop: Stop
+        self,
+        problem: Problem,
+        movable: Iterable[int],
+        began: float,
+        ends: float,
+        tell: Tell | None,
+        stop: Stop,
+        *,
+        any_order: bool = False,
     ) -> None:
         self.problem, self.tell, self.stop = problem, tell, stop
         self.began, self.ends = began, ends
-        self.model = Model(problem, movable)
+        self.model = Model(problem, movable, any_order=any_order)
         self.all = (*self.model.placed, *self.model.guests)
         self.values: Values | None = None
+        self.hint: Values | None = None
         self.bound = 0.0
         self.proven = True
 
-    def run(self, passes: Sequence[Pass], start: Places | None = None) -> Proposal | None:
-        """Some passes in their order, begun from a week where one is known."""
+    def run(
+        self, passes: Sequence[Pass], start: Places | None = None, *, hint: Places | None = None
+    ) -> Proposal | None:
+        """Some passes in their order, begun from a week where one is known, or looked for near another.
+
+        CannotHold if there is no such week.
+        """
         if start is not None:
             self.values = self._as_values(start)
+        self.hint = self._as_values(hint) if hint is not None else None
         for name in passes:
             cost = self._cost(name)
             if isinstance(cost, int):
                 continue
-            if self.values is not None and not getattr(self._proposal(self.values).cost, COSTS[name]):
+            known = self._proposal(self.values).cost if self.values is not None else None
+            if known is not None and name in COSTS and not getattr(known, COSTS[name]):
                 # Nothing is less than none.
                 self.model.cp.add(cost <= 0)
                 self.bound = 0
-            elif not self._minimise(name, cost, self.values):
+            elif not self._minimise(name, cost, self.values or self.hint):
                 break
         return self._proposal(self.values) if self.values is not None else None
 
@@ -117,6 +135,7 @@ class _Fitting:
             "wishes": self.model.wishes,
             "dropped": self.model.dropped,
             "moved": self.model.moved_days,
+            "touched": self.model.touched_count,
             "moving": self.model.moving,
         }
         return costs[name]()
@@ -185,7 +204,7 @@ class _Fitting:
 class _Watch(cp_model.CpSolverSolutionCallback):
     """Hears of each week found, and ends the search once that is asked."""
 
-    def __init__(self, fitting: _Fitting) -> None:
+    def __init__(self, fitting: Fitting) -> None:
         super().__init__()
         self.fitting = fitting
 
@@ -204,8 +223,8 @@ def cost_of(problem: Problem, places: Places) -> Cost:
         shortfall=short,
         advice=advice,
         wishes=wishes,
-        dropped=sum(place is None for place in places),
+        dropped=sum(place is None and not item.added for item, place in zip(problem.items, places, strict=True)),
         moved_days=sum(item.day != place.day for item, place in kept),
-        shift_minutes=sum(abs(place.start - item.start) for item, place in kept),
+        shift_minutes=sum(abs(place.start - item.start) for item, place in kept if not item.added),
         length_change_minutes=sum(abs(place.end - place.start - item.length) for item, place in kept),
     )

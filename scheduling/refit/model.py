@@ -8,6 +8,7 @@ stands where its neighbours let it, so that the chain needs no exceptions.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 from math import lcm
 from typing import Any
 
@@ -68,15 +69,17 @@ class Model:
     raises; where at most is asked nothing is taken off, which never makes a week look better than it is.
     """
 
-    def __init__(self, problem: Problem, movable: Iterable[int] = ()) -> None:
+    def __init__(self, problem: Problem, movable: Iterable[int] = (), *, any_order: bool = False) -> None:
         """`movable` are the items, by their place in the problem, that may stand on another day of their
-        kind, at any time of it."""
+        kind, at any time of it; with `any_order` of their own too. Added ones may in any case."""
         self.problem = problem
+        self.any_order = any_order
+        added = [number for number, item in enumerate(problem.items) if item.added]
         self.cp = cp_model.CpModel()
         self.placed = [self._place(number, item, item.day) for number, item in enumerate(problem.items)]
         self.guests = [
-            self._place(number, problem.items[number], day)
-            for number in sorted({*movable, *problem.held})
+            self._place(number, problem.items[number], day, guest=True)
+            for number in sorted({*movable, *problem.held, *added})
             for day in range(len(problem.days))
             if self._may_visit(number, day)
         ]
@@ -95,12 +98,16 @@ class Model:
         item = self.problem.items[number]
         if number in self.problem.held:
             place = self.problem.held[number]
-            return place is not None and place.day == day != item.day
+            return place is not None and place.day == day and (item.added or day != item.day)
+        if item.added:
+            return day == item.day
         own, other = self.problem.days[item.day], self.problem.days[day]
-        return day != item.day and own.room == other.room and bool(own.day) and bool(other.day)
+        if day == item.day:
+            return self.any_order
+        return own.room == other.room and bool(own.day) and bool(other.day)
 
-    def _place(self, number: int, item: Item, on: int) -> Placed:
-        """An item on a day: its own, or another that it visits."""
+    def _place(self, number: int, item: Item, on: int, *, guest: bool = False) -> Placed:
+        """An item on a day: its own in its order, or as a guest another, or at any time of its own."""
         cp, day = self.cp, self.problem.days[on]
         first = min((free.start for free in day.free), default=item.start) // GRAIN
         last = max((free.end for free in day.free), default=item.start) // GRAIN
@@ -131,11 +138,12 @@ class Model:
         cp.add(sum(inside for inside, _ in placed.inside.values()) == present)
         cp.add(sum(within for _, within in placed.inside.values()) == length)
         if number in self.problem.held:
-            self._hold(placed, self.problem.held[number])
+            self._hold(placed, self.problem.held[number], guest=guest)
         return placed
 
-    def _hold(self, placed: Placed, place: Place | None) -> None:
-        if place is None or place.day != placed.day:
+    def _hold(self, placed: Placed, place: Place | None, *, guest: bool) -> None:
+        visits = place is not None and (placed.item.added or place.day != placed.item.day)
+        if place is None or place.day != placed.day or visits is not guest:
             self.cp.add(placed.present == 0)
             return
         self.cp.add(placed.present == 1)
@@ -143,7 +151,10 @@ class Model:
         self.cp.add(placed.length == (place.end - place.start) // GRAIN)
 
     def _once(self) -> None:
-        """No block stands on two days."""
+        """No block stands in two places, and an added one never in the order of its day."""
+        for placed in self.placed:
+            if placed.item.added:
+                self.cp.add(placed.present == 0)
         for number in {guest.number for guest in self.guests}:
             guests = [guest.present for guest in self.guests if guest.number == number]
             self.cp.add_at_most_one([self.placed[number].present, *guests])
@@ -222,8 +233,8 @@ class Model:
         if demand.test == "unbroken":
             return scale * (int(need.required) - self._longest(demand, need))
         if demand.test == "days_met":
-            met = sum(times * self._met(demand, day) for day, times in need.days.items())
-            return int(Fraction(need.required) * scale) * demand.minutes - met * demand.minutes * scale
+            met = sum(times * self._met(demand, need, day) for day, times in need.days.items())
+            return int((Fraction(need.required) - need.fixed) * scale) * demand.minutes - met * demand.minutes * scale
         counted = self._counted(demand, need, scale)
         if demand.test == "share":
             base = need.fixed_base + sum(
@@ -278,10 +289,11 @@ class Model:
             self.cp.add(counted <= most * long)
         return counted
 
-    def _met(self, demand: Demand, day: int) -> Var:
+    def _met(self, demand: Demand, need: Need, day: int) -> Var:
         met = self.cp.new_bool_var("")
         found = [self._of_day(demand, day, activity) for activity in sorted(demand.counts)]
-        self.cp.add(sum(one for one in found if one is not None) >= demand.minutes).only_enforce_if(met)
+        there = sum(one for one in found if one is not None) + need.given.get(day, 0)
+        self.cp.add(there >= demand.minutes).only_enforce_if(met)
         return met
 
     def _longest(self, demand: Demand, need: Need) -> Sum:
@@ -352,10 +364,35 @@ class Model:
         return total
 
     def dropped(self) -> Sum:
-        return len(self.placed) - sum(placed.present for placed in (*self.placed, *self.guests))
+        there = [placed.present for placed in (*self.placed, *self.guests) if not placed.item.added]
+        return sum(not item.added for item in self.problem.items) - sum(there)
 
     def moved_days(self) -> Sum:
-        return sum(guest.present for guest in self.guests)
+        return sum(guest.present for guest in self.guests if guest.day != guest.item.day)
+
+    def touched_count(self) -> Sum:
+        return sum(self.touched.values())
+
+    @cached_property
+    def touched(self) -> dict[int, Var]:
+        """Of each item whether it stands otherwise than in the source: a variable that is 1 if it does."""
+        found = {}
+        for placed in self.placed:
+            item = placed.item
+            touched = found[placed.number] = self.cp.new_bool_var("")
+            if item.added:
+                here = [guest.present for guest in self.guests if guest.number == placed.number]
+                self.cp.add(touched >= sum(here))
+                continue
+            far = 24 * 60 // GRAIN
+            start, length = item.start // GRAIN, item.length // GRAIN
+            self.cp.add(1 - placed.present <= touched)
+            for value, usual in ((placed.start, start), (placed.length, length)):
+                self.cp.add(value - usual <= far * touched)
+                self.cp.add(usual - value <= far * touched)
+            if item.start % GRAIN or item.length % GRAIN:
+                self.cp.add(touched == 1)
+        return found
 
     def moving(self) -> Sum:
         """Grains of shift, by the clock, and of changed length of the blocks that stay."""
@@ -366,6 +403,9 @@ class Model:
             shift = self.cp.new_int_var(0, 24 * 60 // GRAIN, f"shift{number}")
             change = self.cp.new_int_var(0, 24 * 60 // GRAIN, f"change{number}")
             there = placed.present
+            if placed.item.added:
+                total += placed.length
+                continue
             self.cp.add(shift >= placed.start - start * there - placed.last * (1 - there))
             self.cp.add(shift >= start * there - placed.start)
             # A block that is not there has no length, so both sides are then 0.

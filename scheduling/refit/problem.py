@@ -6,7 +6,7 @@ Times are minutes since midnight on a grid of five. Days are numbered as they st
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from scheduling.minutes.plan import Credit
 from scheduling.minutes.rules import Figure, TestKind
@@ -58,6 +58,8 @@ class Item:
     activity: str
     least: int
     credits: tuple[Credit, ...] = ()
+    added: bool = False
+    """Not in the source: a block that may be made on its day if it helps, and is not missed if it is not."""
 
     @property
     def place(self) -> Place:
@@ -74,7 +76,8 @@ class Need:
     """One window's demand: how often each day counts in it, what it asks, and what is there anyhow.
 
     `fixed` are minutes (times their days) that no block gives: the school's fixed stretches. For
-    `share`, `fixed` is the pool's and `fixed_base` the base's.
+    `share`, `fixed` is the pool's and `fixed_base` the base's; for `days_met` it is in days, for `unbroken`
+    the longest there is.
     """
 
     days: Mapping[int, int]
@@ -82,8 +85,15 @@ class Need:
     fixed: int = 0
     fixed_base: int = 0
     divisor: Figure = 1
+    given: Mapping[int, int] = field(default_factory=dict)
+    """Minutes of the pool that a day has without any block, by the day: what `days_met` adds to the blocks'."""
     caps: Mapping[str, Fraction] = field(default_factory=dict)
     """The most an activity counts in the window: the tightest of its caps per week, per year and by share."""
+
+
+Windows = Literal["usual", "unusual", "odd"]
+"""Which of a part's windows: those of the usual days, those with a day of another kind that has a column of its own,
+or those with a day that shows its column other than it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +114,7 @@ class Demand:
     sitting: int = 0
     sitting_caps: Mapping[str, int] = field(default_factory=dict)
     day_caps: Mapping[str, int] = field(default_factory=dict)
+    windows: Windows = "usual"
 
     @property
     def is_advice(self) -> bool:

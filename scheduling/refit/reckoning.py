@@ -23,6 +23,17 @@ def shortfalls(problem: Problem, places: Sequence[Place | None]) -> tuple[Fracti
     return totals[0], totals[1]
 
 
+def lacking(problem: Problem, places: Sequence[Place | None]) -> list[Demand]:
+    """The demands that a week misses; of alternatives those of the one that lacks least, and none if one is met."""
+    kept = [(item, place) for item, place in zip(problem.items, places, strict=True) if place is not None]
+    short = [worst(demand, kept) for demand in problem.demands]
+    missed = set(range(len(short)))
+    for choice in problem.choices:
+        best = min(choice.alternatives, key=lambda some: sum((short[n] for n in some), Fraction(0)))
+        missed -= {n for some in choice.alternatives if some != best for n in some}
+    return [problem.demands[n] for n in sorted(missed) if short[n]]
+
+
 def against_wishes(problem: Problem, places: Sequence[Place | None]) -> int:
     """Minutes that a week goes against what is wished, on the grid."""
     ends_by, at_a_stretch = problem.wishes.ends_by, problem.wishes.at_a_stretch
@@ -45,27 +56,33 @@ def against_wishes(problem: Problem, places: Sequence[Place | None]) -> int:
 
 def worst(demand: Demand, kept: Placed) -> Fraction:
     """Minutes that a demand's worst window lacks; 0 if none lacks any."""
-    return max((Fraction(0), *(_lacking(demand, need, kept) for need in demand.needs)))
+    return max((Fraction(0), *(lacking_in(demand, need, kept) for need in demand.needs)))
 
 
-def _lacking(demand: Demand, need: Need, kept: Placed) -> Fraction:
+def lacking_in(demand: Demand, need: Need, kept: Placed) -> Fraction:
+    """Minutes that a window lacks; what it has to spare is below 0."""
     if demand.test == "unbroken":
-        longest = [_pooled(item, place, demand.counts) for item, place in kept if place.day in need.days]
+        longest = [pooled(item, place, demand.counts) for item, place in kept if place.day in need.days]
         return Fraction(need.required) - max([need.fixed, *longest])
     if demand.test == "days_met":
-        met = sum(times for day, times in need.days.items() if _day(demand, day, kept) >= demand.minutes)
-        return (Fraction(need.required) - met) * demand.minutes
-    counted = _counted(demand, need, kept)
+        met = sum(
+            times
+            for day, times in need.days.items()
+            if need.given.get(day, 0) + _day(demand, day, kept) >= demand.minutes
+        )
+        return (Fraction(need.required) - need.fixed - met) * demand.minutes
+    counted = counted_on(demand, need, kept)
     if demand.test == "share":
         base = need.fixed_base + sum(
-            need.days.get(place.day, 0) * _pooled(item, place, demand.base) for item, place in kept
+            need.days.get(place.day, 0) * pooled(item, place, demand.base) for item, place in kept
         )
         return Fraction(need.required) * base - counted
     asked = Fraction(need.required) * Fraction(need.divisor)
     return counted - asked if demand.test == "at_most" else asked - counted
 
 
-def _counted(demand: Demand, need: Need, kept: Placed) -> Fraction:
+def counted_on(demand: Demand, need: Need, kept: Placed) -> Fraction:
+    """A window's minutes that count, caps taken off and what no block gives added."""
     total = Fraction(need.fixed)
     for activity in demand.counts:
         minutes = Fraction(sum(times * _of_day(demand, day, activity, kept) for day, times in need.days.items()))
@@ -87,7 +104,7 @@ def _of_day(demand: Demand, day: int, activity: str, kept: Placed) -> int:
 
 
 def _of_block(demand: Demand, item: Item, place: Place, activity: str) -> int:
-    minutes = _pooled(item, place, (activity,))
+    minutes = pooled(item, place, (activity,))
     if demand.test == "at_most":
         return minutes
     if minutes < demand.sitting:
@@ -95,7 +112,8 @@ def _of_block(demand: Demand, item: Item, place: Place, activity: str) -> int:
     return min(minutes, demand.sitting_caps.get(activity, minutes))
 
 
-def _pooled(item: Item, place: Place, activities: Iterable[str]) -> int:
+def pooled(item: Item, place: Place, activities: Iterable[str]) -> int:
+    """What a placed block credits to some activities, in minutes."""
     if item.credits:
         return sum(credit.minutes for credit in item.credits if credit.activity in activities)
     return place.end - place.start if item.activity in activities else 0

@@ -1,105 +1,138 @@
-"""A source week and a target's days made into a problem: its columns, their free time, and the blocks in them."""
+"""What a fitting is asked, put together for one classroom: a week taken over, mended, or made from nothing."""
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+import datetime as dt
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
-from scheduling.minutes.layout import by_place, choose_column, without
-from scheduling.minutes.plan import Bell, Block, ClassroomPlan, Column, Version
+from scheduling.minutes.plan import ClassroomPlan, Column
 from scheduling.minutes.rules import Rule
 from scheduling.minutes.year import Year
-from scheduling.refit.demands import Ground, demands_of
-from scheduling.refit.problem import GRAIN, SHORTEST, Day, Free, Item, Problem
-from scheduling.refit.problem import Place
-from teamroom.dates.calendar_maths import REGULAR
+from scheduling.refit.columns import Kinds, days_of, items_of, week_of
+from scheduling.refit.demands import Ground, demands_of, held_against, odd_windows_met
+from scheduling.refit.laying_out import laid_out
+from scheduling.refit.problem import GRAIN, Day, Item, Place, Problem, Wishes
 
-Kinds = Mapping[str, str]
-"""The kind of day that each cycle day usually is."""
+FEW = 4
+"""How many activities a rule may name at most for a week from nothing to give time to each of them."""
+NO_WISHES = Wishes()
+
+
+@dataclass(frozen=True)
+class Target:
+    """A classroom as a week is fitted to it: its plan with its other weeks, its year and rules, the kind that each
+    day of the cycle usually is, and the date from which the week is to hold."""
+
+    plan: ClassroomPlan
+    year: Year
+    rules: Sequence[Rule]
+    usual: Kinds
+    starts: dt.date
+
+    @property
+    def fixed(self) -> frozenset[str]:
+        return frozenset(one.activity for bell in self.plan.bells.values() for one in bell.fixed)
+
+    @property
+    def unusual_kinds(self) -> frozenset[str]:
+        """The kinds of days that come on other days of the cycle than those that usually are of them."""
+        return frozenset(day.kind for day in self.year.days if self.usual.get(day.cycle_day, day.kind) != day.kind)
+
+
+@dataclass(frozen=True)
+class Case:
+    """A problem and the ground its demands were read on."""
+
+    problem: Problem
+    ground: Ground
+
+    def exactly(self, problem: Problem, places: Sequence[Place | None]) -> Problem:
+        """A problem of this case with its demands held against one placed week, of which they are then exact."""
+        placed = [(item, place) for item, place in zip(problem.items, places, strict=True) if place is not None]
+        demands = held_against(problem.demands, self.ground, placed, week_of(problem, places))
+        return replace(problem, demands=tuple(demands))
 
 
 def taking_over(
-    source: Version,
-    target: ClassroomPlan,
-    year: Year,
-    rules: Iterable[Rule],
+    source: Sequence[Column],
+    target: Target,
     *,
-    usual: Kinds,
     keep: Collection[str] = (),
-) -> Problem:
+    own: Sequence[Column] = (),
+) -> Case:
     """A source week to be fitted to a target's bells and rules; `keep` names the days or activities wanted, or all.
 
-    `target` is the classroom's plan with any week of its own: only its bells, dates and day changes are looked at.
+    `own` is the target's week as it is. Where only some of the source is wanted, what of it lies on other days or is
+    of other activities stays: where it stands if it lies in free time and on the grid, else near to it.
     """
-    days = tuple(_days(source, target.bells, usual))
-    items = tuple(
-        item
-        for number, day in enumerate(days)
-        for item in _items(source, number, day)
-        if not keep or day.day in keep or item.activity in keep
-    )
-    plan = ClassroomPlan(target.grades, (Version(source.starts, ()),), target.bells, target.changes)
-    ground = Ground(year.shape(plan), plan, days)
-    activities = {item.activity for item in items} | {credit.activity for item in items for credit in item.credits}
-    activities |= {fixed.activity for bell in target.bells.values() for fixed in bell.fixed}
-    demands, choices = demands_of(rules, ground, sorted(activities))
-    return Problem(days, items, demands, choices)
+    days = tuple(days_of([*source, *own], target.plan.bells, target.usual))
+
+    def wanted(day: Day, item: Item) -> bool:
+        return not keep or day.day in keep or item.activity in keep
+
+    items: list[Item] = []
+    held: dict[int, Place | None] = {}
+    for number, day in enumerate(days):
+        taken = [item for item in items_of(source, number, day) if wanted(day, item)]
+        stays = [item for item in items_of(own, number, day) if not wanted(day, item)] if keep else []
+        for item in sorted([*taken, *stays], key=lambda one: one.start):
+            if item in stays and _can_stay(item, day):
+                held[len(items)] = item.place
+            items.append(item)
+    return _case(days, items, target, held=held)
 
 
-def _days(source: Version, bells: Mapping[str, Bell], usual: Kinds) -> Iterator[Day]:
-    """The target's columns: each usual day as it usually is, then the source's others of kinds that have a bell."""
-    seen = set()
-    for day, kind in usual.items():
-        own = kind if kind in bells else REGULAR
-        seen.add((day, own))
-        yield Day(day, own, _free(bells.get(own), day))
-    for column in source.columns:
-        place = (column.day or "", column.kind)
-        if place not in seen and column.kind in bells:
-            seen.add(place)
-            yield Day(*place, _free(bells[column.kind], column.day or ""))
+def as_it_is(own: Sequence[Column], target: Target) -> Case:
+    """A classroom's week as it stands, to be mended: what it meets of odd windows it is to go on meeting."""
+    case = taking_over(own, target)
+    standing = [(item, item.place) for item in case.problem.items]
+    exact = case.exactly(case.problem, [place for _, place in standing])
+    odd = odd_windows_met(case.ground, standing, week_of(exact, [place for _, place in standing]))
+    return replace(case, problem=replace(exact, demands=(*exact.demands, *odd)))
 
 
-def _free(bell: Bell | None, day: str) -> tuple[Free, ...]:
-    """A day's time between its fixed stretches, from the first place on the grid to the last."""
-    if bell is None:
-        return ()
-    fixed = [(one.start, one.end) for one in bell.fixed if one.days is None or not day or day in one.days]
-    spans = (
-        (-(-start // GRAIN) * GRAIN, end // GRAIN * GRAIN)
-        for start, end in without((bell.start, bell.dismissal), sorted(fixed))
-    )
-    return tuple(Free(start, end) for start, end in spans if end - start >= GRAIN)
+def from_nothing(target: Target, *, activities: Collection[str] = (), wishes: Wishes = NO_WISHES) -> Case:
+    """A week laid out for a target's bells and rules alone, to be fitted; of some activities, or of those that the
+    rules ask for by themselves or among a few."""
+    days = tuple(days_of((), target.plan.bells, target.usual, target.unusual_kinds))
+    chosen = set(activities) or asked_for(target.rules, target.fixed)
+    case = _case(days, (), target, activities=chosen, wishes=wishes)
+    items = laid_out(days, case.problem.demands, chosen, wishes)
+    return replace(case, problem=replace(case.problem, items=items))
 
 
-def _items(source: Version, number: int, day: Day) -> Iterator[Item]:
-    """The source's blocks for a column: of its own place, else of what the source has for such a day."""
-    columns = by_place(source.columns)
-    place = (day.day or None, day.kind)
-    blocks = columns[place] if place in columns else choose_column(columns, day.day, day.kind).blocks
-    for block in sorted(blocks, key=lambda one: one.start):
-        yield Item(
-            key=block.key,
-            day=number,
-            start=block.start,
-            end=block.end,
-            activity=block.activity,
-            least=_least(block),
-            credits=block.credits,
-        )
+def asked_for(rules: Iterable[Rule], fixed: Collection[str] = ()) -> set[str]:
+    """The activities that rules ask at least something of by themselves, and of what they ask of a few together
+    all, unless one of them is there already or `fixed` by the school."""
+    pools = [
+        part.pool.activities
+        for rule in rules
+        for part in rule.parts
+        if part.test.kind != "at_most" and not part.pool.except_ and len(part.pool.activities) <= FEW
+    ]
+    chosen: set[str] = set()
+    for pool in sorted(pools, key=lambda one: (len(one), sorted(one))):
+        if len(pool) == 1 or not pool & {*chosen, *fixed}:
+            chosen |= pool
+    return chosen
 
 
-def _least(block: Block) -> int:
-    """The shortest a block may become: what it credits if it is integrated, else half of it, ten minutes at least."""
-    if block.credits:
-        return sum(credit.minutes for credit in block.credits)
-    return min(block.length, max(SHORTEST, block.length // 2))
+def _can_stay(item: Item, day: Day) -> bool:
+    on_grid = item.start % GRAIN == 0 and item.end % GRAIN == 0
+    return on_grid and any(free.start <= item.start and item.end <= free.end for free in day.free)
 
 
-def week_of(problem: Problem, places: Sequence[Place | None]) -> tuple[Column, ...]:
-    """The columns that a placed problem makes, their blocks in order of time, each under its source's key."""
-    blocks: list[list[Block]] = [[] for _ in problem.days]
-    for item, place in zip(problem.items, places, strict=True):
-        if place is not None:
-            blocks[place.day].append(Block(place.start, place.end, item.activity, item.credits, item.key))
-    return tuple(
-        Column(day.day or None, day.kind, tuple(sorted(held, key=lambda one: one.start)))
-        for day, held in zip(problem.days, blocks, strict=True)
-    )
+def _case(
+    days: tuple[Day, ...],
+    items: Sequence[Item],
+    target: Target,
+    *,
+    activities: Collection[str] = (),
+    held: Mapping[int, Place | None] | None = None,
+    wishes: Wishes = NO_WISHES,
+) -> Case:
+    credited = {credit.activity for item in items for credit in item.credits}
+    known = frozenset({*activities, *target.fixed, *credited, *(item.activity for item in items)})
+    ground = Ground(target.year, target.plan, target.starts, days, target.usual, target.rules, known)
+    demands, choices = demands_of(ground)
+    problem = Problem(days, tuple(items), demands, choices, held=held or {}, wishes=wishes)
+    return Case(problem, ground)

@@ -4,8 +4,8 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from scheduling.minutes.plan import Bell
-from scheduling.refit.problem import Day, Item, Problem
-from scheduling.refit.proposal import Place, Proposal
+from scheduling.refit.problem import Day, Item, Place, Problem
+from scheduling.refit.proposal import Proposal
 from teamroom.common.clock import said_clock, said_span
 
 Name = Callable[[str], str]
@@ -13,8 +13,10 @@ Name = Callable[[str], str]
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One block that does not stand as in the source: `to` is None if it is left out."""
+    """One block that does not stand as in the source: `to` is None if it is left out. `number` is its place
+    in the problem."""
 
+    number: int
     item: Item
     to: Place | None
     said: str
@@ -27,13 +29,17 @@ def changes_of(proposal: Proposal, *, bells: Mapping[str, Bell], name: Name, day
 
 def _changes(proposal: Proposal, bells: Mapping[str, Bell], name: Name, day_name: Name) -> Iterator[Change]:
     problem = proposal.problem
-    for item, place in zip(problem.items, proposal.places, strict=True):
-        if place is not None and (place.day, place.start, place.end) == (item.day, item.start, item.end):
+    for number, (item, place) in enumerate(zip(problem.items, proposal.places, strict=True)):
+        if place == (None if item.added else item.place):
             continue
         day = problem.days[item.day]
+        if item.added and place is not None:
+            span = said_span(place.start, place.end)
+            yield Change(number, item, place, f"{name(item.activity)} on {_day(day, day_name)} {span} is added.")
+            continue
         told = f"{name(item.activity)} on {_day(day, day_name)}"
         why = _why(item, day, bells.get(day.kind), name)
-        yield Change(item, place, f"{told} {_done(item, place, problem, day_name)}{f': {why}' if why else ''}.")
+        yield Change(number, item, place, f"{told} {_done(item, place, problem, day_name)}{f': {why}' if why else ''}.")
 
 
 def _done(item: Item, place: Place | None, problem: Problem, day_name: Name) -> str:

@@ -1,26 +1,27 @@
-"""A school file's week fitted to another classroom: the file with the proposed week, and a report. No database."""
+"""A school file's week fitted to another classroom, mended, or made from nothing: the file with the week proposed,
+and a report. No database."""
 
-import copy
-from collections import Counter
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from scheduling.minutes.plan import Version
 from scheduling.minutes.rules import Figure
+from scheduling.refit.closing_in import fit_closely
 from scheduling.refit.colliding import colliding
-from scheduling.refit.fitting import fit
-from scheduling.refit.problem import Problem
+from scheduling.refit.columns import week_of
+from scheduling.refit.drafting import draft
+from scheduling.refit.mending import mend
+from scheduling.refit.problem import Problem, Wishes
 from scheduling.refit.proposal import Proposal
-from scheduling.refit.taking_over import taking_over, week_of
+from scheduling.refit.taking_over import Case, Target, as_it_is, from_nothing, taking_over
 from scheduling.refit.words import Change, changes_of
 from scheduling.selectors.year_words import day_in_full
 from teamroom.common.clock import written_clock
 from teamroom.common.errors import RuleBroken
-from teamroom.dates.calendar_maths import REGULAR
+from teamroom.school_file.fitting_ground import FileGround, with_week
 from teamroom.school_file.form import Document
-from teamroom.school_file.plans import School, column_of, cycle_of, date, plan_of, rules_of, year_of
+from teamroom.school_file.plans import School
 
 
 @dataclass(frozen=True)
@@ -37,78 +38,90 @@ def refitted(document: School, source: str, target: str, *, seconds: float, keep
     RuleBroken where a classroom is not in the file, has no week or no bell schedule, or nothing of what is
     to be kept is in the week.
     """
-    rooms = {room["key"]: room for room in document.get("classrooms", ())}
-    for key in (source, target):
-        if key not in rooms:
-            raise RuleBroken(f"The file has no classroom “{key}”: it has {', '.join(sorted(rooms)) or 'none'}.")
-    week = _latest_week(document, source)
-    plan = plan_of(document, rooms[target])
-    if not plan.bells:
-        raise RuleBroken(f"There is no bell schedule for grade {plan.grades[0]}, which {target} follows: add one.")
-    year = year_of(document)
-    version = Version(date(week["from"]), tuple(column_of(column) for column in week.get("columns", ())))
-    rules = [rule for rule in rules_of(document) if rule.grades & set(plan.grades) and not rule.not_checkable]
-    usual = _usual_kinds(document)
-    problem = taking_over(version, plan, year, rules, usual=usual, keep=keep)
-    if not problem.items:
+    source_ground, ground = FileGround(document, source), FileGround(document, target)
+    aim = ground.target(source_ground.starts)
+    case = taking_over(source_ground.columns, aim, keep=keep)
+    if not case.problem.items:
         raise RuleBroken("Nothing of what is to be kept is in the week: name its days or activities.")
-    proposal = fit(problem, seconds=seconds)
+    proposal = _found(fit_closely(case.problem, case.exactly, seconds=seconds), seconds)
+    week = week_of(proposal.problem, proposal.places)
+    made = with_week(document, target, aim.starts, week, source_ground.carried)
+    return Refitted(made, _report(proposal, aim, ground))
+
+
+def drafted(
+    document: School, target: str, *, seconds: float, activities: Collection[str] = (), wishes: Wishes
+) -> Refitted:
+    """A week for a classroom from its bells and rules alone, from the year's first day on.
+
+    RuleBroken where it is not in the file, has no bell schedule, or no rule says what time is to be given to.
+    """
+    ground = FileGround(document, target)
+    aim = ground.target()
+    _known(document, {*activities, *wishes.ends_by, *wishes.at_a_stretch})
+    case = from_nothing(aim, activities=activities, wishes=wishes)
+    if not case.problem.items:
+        raise RuleBroken(
+            f"No rule of {target} asks for minutes of single activities: name what the week holds with --activities."
+        )
+    proposal = _found(fit_closely(case.problem, case.exactly, seconds=seconds, by=draft), seconds)
+    week = week_of(proposal.problem, proposal.places)
+    made = with_week(document, target, aim.starts, week, lambda block: {"activity": block.activity})
+    report = {**_report(proposal, aim, ground, changes=False), "wishes": proposal.cost.wishes}
+    return Refitted(made, {**report, "free_minutes": free_minutes(proposal)})
+
+
+def mended(document: School, classroom: str, *, seconds: float, take: int = 1) -> Refitted:
+    """The classroom's latest week with one of the smallest changes that mend it; the report tells of all of them.
+
+    RuleBroken where it is not in the file or has no week, where it is short of nothing, or nothing mends it.
+    """
+    ground = FileGround(document, classroom)
+    aim = ground.target(ground.starts)
+    case = as_it_is(ground.columns, aim)
+    found = mend(case.problem, seconds=seconds, exactly=case.exactly)
+    if not found:
+        raise RuleBroken(_nothing_mends(case, classroom, ground))
+    if not 1 <= take <= len(found):
+        raise RuleBroken(f"There are {len(found)} ways to mend it: take one of 1 to {len(found)}.")
+    taken = found[take - 1]
+    made = with_week(document, classroom, aim.starts, week_of(taken.problem, taken.places), ground.own)
+    reports = [_report(one, aim, ground) for one in found]
+    return Refitted(made, {**reports[take - 1], "taken": take, "ways": reports})
+
+
+def free_minutes(proposal: Proposal) -> int:
+    """Minutes of the days' free time that a placed week gives to nothing."""
+    free = sum(stretch.end - stretch.start for day in proposal.problem.days for stretch in day.free)
+    return free - sum(place.end - place.start for place in proposal.places if place is not None)
+
+
+def _found(proposal: Proposal | None, seconds: float) -> Proposal:
     if proposal is None:
         raise RuleBroken(f"No week was found in {seconds:g} seconds: give it more with --seconds.")
-    names = {one["key"]: one.get("name", one["key"]) for one in document.get("activities", ())}
-    changes = changes_of(proposal, bells=plan.bells, name=lambda key: str(names.get(key, key)), day_name=day_in_full)
-    lacking = colliding(problem) if proposal.cost.shortfall else ((), True)
-    return Refitted(
-        _with_week(document, week, target, proposal), _report(proposal, changes, lacking[0], proven=lacking[1])
-    )
+    return proposal
 
 
-def _latest_week(document: School, classroom: str) -> Mapping[str, Any]:
-    weeks = [one for one in document.get("weeks", ()) if one["classroom"] == classroom and not one.get("draft")]
-    if not weeks:
-        raise RuleBroken(f"{classroom} has no week in the file to start from.")
-    return max(weeks, key=lambda one: str(one["from"]))
+def _known(document: School, activities: Collection[str]) -> None:
+    known = {one["key"] for one in document.get("activities", ())}
+    missing = sorted(set(activities) - known)
+    if missing:
+        raise RuleBroken(f"The file has no activity “{missing[0]}”: it has {', '.join(sorted(known)) or 'none'}.")
 
 
-def _usual_kinds(document: School) -> dict[str, str]:
-    """The kind that each day of the cycle mostly is."""
-    kinds: dict[str, Counter[str]] = {}
-    for day in year_of(document).days:
-        kinds.setdefault(day.cycle_day, Counter())[day.kind] += 1
-    cycle = cycle_of(document)
-    return {day: kinds[day].most_common(1)[0][0] for day in cycle.usual_days if day in kinds}
+def _nothing_mends(case: Case, classroom: str, ground: FileGround) -> str:
+    lacking, _ = colliding(case.problem)
+    if not lacking:
+        return f"{classroom} is short of no rule in an ordinary week: there is nothing to mend."
+    return f"No change of the week brings {classroom} nearer to its rules. These collide: {', '.join(lacking)}."
 
 
-def _with_week(document: School, source: Mapping[str, Any], target: str, proposal: Proposal) -> Document:
-    """The file with the proposed week in the place of the target's of that date, if it had one."""
-    whys = {id(block): block for column in source.get("columns", ()) for block in column.get("blocks", ())}
-    made = {"classroom": target, "from": source["from"], "columns": []}
-    for column in week_of(proposal.problem, proposal.places):
-        told: dict[str, Any] = {"day": column.day} if column.day else {}
-        told |= {"kind": column.kind} if column.kind != REGULAR else {}
-        told["blocks"] = [
-            {**_carried(whys[block.key]), "start": written_clock(block.start), "end": written_clock(block.end)}  # type: ignore[index]  # as column_of made it
-            for block in column.blocks
-        ]
-        made["columns"].append(told)
-    new = copy.deepcopy(dict(document))
-    others = [
-        one
-        for one in new.get("weeks", ())
-        if (one["classroom"], one["from"], bool(one.get("draft"))) != (target, source["from"], False)
-    ]
-    return {**new, "weeks": [*others, made]}
-
-
-def _carried(block: Mapping[str, Any]) -> dict[str, Any]:
-    """What comes along with a block: what it is and why. What it shares and with whom it is held stay behind."""
-    return {name: block[name] for name in ("activity", "credits", "why") if name in block}
-
-
-def _report(
-    proposal: Proposal, changes: Collection[Change], lacking: Collection[str], *, proven: bool
-) -> dict[str, Any]:
+def _report(proposal: Proposal, aim: Target, ground: FileGround, *, changes: bool = True) -> dict[str, Any]:
     cost = proposal.cost
+    told: Sequence[Change] = ()
+    if changes:
+        told = changes_of(proposal, bells=aim.plan.bells, name=ground.name_of, day_name=day_in_full)
+    lacking, proven = colliding(proposal.problem) if cost.shortfall else ((), True)
     return {
         "shortfall": _number(cost.shortfall),
         "advice": _number(cost.advice),
@@ -120,7 +133,7 @@ def _report(
         "bound": round(proposal.bound),
         "proven": proposal.proven,
         "seconds": round(proposal.seconds, 2),
-        "changes": [_told(change, proposal.problem) for change in changes],
+        "changes": [_told(change, proposal.problem) for change in told],
         "collisions": [{"rules": list(lacking), "proven": proven}] if lacking else [],
     }
 
@@ -129,7 +142,7 @@ def _told(change: Change, problem: Problem) -> dict[str, Any]:
     item, to = change.item, change.to
     return {
         "activity": item.activity,
-        "from": _place(problem, item.day, item.start, item.end),
+        "from": None if item.added else _place(problem, item.day, item.start, item.end),
         "to": None if to is None else _place(problem, *to),
         "said": change.said,
     }

@@ -6,7 +6,7 @@ It looks minute by minute, as slowly as it likes.
 from collections import Counter
 from fractions import Fraction
 
-from scheduling.refit.problem import Demand, Item, Need, Place, Problem
+from scheduling.refit.problem import Demand, Item, Need, Problem
 from scheduling.refit.proposal import Proposal
 
 Minutes = dict[tuple[int, int], int]
@@ -67,10 +67,13 @@ def _moment(problem: Problem, day: int, minute: int) -> tuple[str, str, int]:
 def _claims(proposal: Proposal, taken: Minutes) -> list[str]:
     problem, cost = proposal.problem, proposal.cost
     standing = [(item, place) for item, place in zip(problem.items, proposal.places, strict=True) if place]
-    shift = sum(abs(place.start - item.start) for item, place in standing)
+    shift = sum(abs(place.start - item.start) for item, place in standing if not item.added)
     change = sum(abs((place.end - place.start) - (item.end - item.start)) for item, place in standing)
     told = {
-        "dropped": (cost.dropped, len(problem.items) - len(standing)),
+        "dropped": (
+            cost.dropped,
+            sum(not item.added and not place for item, place in zip(problem.items, proposal.places, strict=True)),
+        ),
         "moved days": (cost.moved_days, sum(place.day != item.day for item, place in standing)),
         "shift": (cost.shift_minutes, shift),
         "change of length": (cost.length_change_minutes, change),
@@ -123,8 +126,12 @@ def _lacks(problem: Problem, demand: Demand, need: Need, taken: Minutes) -> Frac
                 if activity in per_day:
                     per_day[activity] = min(per_day[activity], cap)
     if demand.test == "days_met":
-        met = sum(times for day, times in need.days.items() if sum(day_minutes[day].values()) >= demand.minutes)
-        return (required - met) * demand.minutes
+        met = sum(
+            times
+            for day, times in need.days.items()
+            if need.given.get(day, 0) + sum(day_minutes[day].values()) >= demand.minutes
+        )
+        return (required - need.fixed - met) * demand.minutes
     counted = Fraction(need.fixed)
     for activity in demand.counts:
         of_it = Fraction(sum(times * day_minutes[day].get(activity, 0) for day, times in need.days.items()))
