@@ -6,8 +6,8 @@ from contextlib import suppress
 import pghistory
 from celery import shared_task
 
-from scheduling.services import calendar_work
-from scheduling.services.calendar_work import TakenOver
+from scheduling.services import calendar_work, fittings
+from scheduling.services.queue import TakenOver
 
 log = logging.getLogger(__name__)
 
@@ -25,3 +25,17 @@ def do_calendar_work() -> None:
 def clear_calendar_previews() -> None:
     """Take previews away that are a day old."""
     calendar_work.clear_previews()
+
+
+@shared_task
+def do_fittings() -> None:
+    """Fit the weeks that wait, and those whose worker was lost; one after the other."""
+    while (fitting := fittings.claim()) is not None:
+        with suppress(TakenOver):
+            fittings.do(fitting)
+
+
+@shared_task
+def clear_old_fittings() -> None:
+    """Take fittings away that are a week old."""
+    fittings.clear_old()

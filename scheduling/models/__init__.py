@@ -2,6 +2,7 @@
 
 from scheduling.models.calendar_work import CalendarWork
 from scheduling.models.day_changes import DayChange, DayChangeCredit, DayChangeReach
+from scheduling.models.fittings import Fitting
 from scheduling.models.questions import Answer, Question
 from scheduling.models.readings import Reading
 from scheduling.models.rules import Rule
@@ -22,6 +23,7 @@ __all__ = [
     "DayChange",
     "DayChangeCredit",
     "DayChangeReach",
+    "Fitting",
     "FixedStretch",
     "Question",
     "Reading",

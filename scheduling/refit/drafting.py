@@ -34,9 +34,10 @@ def draft(
 
 def _as_placed(found: Proposal) -> Problem:
     """The problem with each block where it was placed: what was left out is asked for anew by what is short."""
-    kept = [(item, place) for item, place in zip(found.problem.items, found.places, strict=True) if place is not None]
+    problem = found.problem
+    kept = sorted((place, n) for n, place in enumerate(found.places) if place is not None)
     items = tuple(
-        replace(item, day=place.day, start=place.start, end=place.end, added=False)
-        for item, place in sorted(kept, key=lambda pair: pair[1])
+        replace(problem.items[n], day=place.day, start=place.start, end=place.end, added=False) for place, n in kept
     )
-    return replace(found.problem, items=items, held={})
+    held = {now: problem.held[n] for now, (_, n) in enumerate(kept) if n in problem.held}
+    return replace(problem, items=items, held=held)

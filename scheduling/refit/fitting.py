@@ -42,9 +42,15 @@ class CannotHold(Exception):
 
 @dataclass
 class Stop:
-    """Asks a fitting to end; the best found so far is what comes of it."""
+    """Asks a fitting to end; the best found so far is what comes of it. May be asked from another thread."""
 
     asked: bool = False
+    solver: cp_model.CpSolver | None = None
+
+    def ask(self) -> None:
+        self.asked = True
+        if self.solver is not None:
+            self.solver.stop_search()
 
 
 def fit(
@@ -155,6 +161,7 @@ class Fitting:
             cp.add_hint(placed.start, start)
             cp.add_hint(placed.length, length)
             cp.add_hint(placed.present, present)
+        self.stop.solver = solver
         status = solver.solve(cp, _Watch(self))
         if status == cp_model.INFEASIBLE:
             raise CannotHold

@@ -13,13 +13,13 @@ from dataclasses import asdict
 from typing import Any
 
 from django.db import transaction
-from django.db.models import F, Q
 from django.utils import timezone
 
 from scheduling.models import CalendarWork
 from scheduling.selectors.preview_words import preview_told
 from scheduling.services.deeds import Deed, deed_from, deed_written
 from scheduling.services.prepared import Prepared, carry_out, prepare
+from scheduling.services.queue import TakenOver, claimed
 from scheduling.services.rehearsal import rehearse
 from teamroom.common.errors import RuleBroken, Stale
 from teamroom.common.nudge import nudge
@@ -29,14 +29,7 @@ from teamroom.members.models import Member
 MOST_AT_ONCE = 150
 """Up to how many classrooms a deed is worked out in the answer itself: half a second where it was measured."""
 TASK = "scheduling.tasks.do_calendar_work"
-GIVEN_UP = dt.timedelta(seconds=60)
-"""After how long without a word a worker is taken for dead. It says a word with every hundred classrooms."""
-MOST_TAKINGS = 3
 PREVIEWS_KEPT = dt.timedelta(days=1)
-
-
-class TakenOver(Exception):
-    """Another worker has the row: this one was taken for dead."""
 
 
 def try_out(year: SchoolYear, deed: Deed, member: Member) -> CalendarWork:
@@ -93,22 +86,9 @@ def _queued(work: CalendarWork) -> CalendarWork:
 
 
 def claim() -> CalendarWork | None:
-    """The next row that waits, or whose worker is not heard from, for this worker alone; None if there is none.
-
-    A row that was taken up too often without an end is refused: what ends its workers would end the next.
-    """
-    now = timezone.now()
-    due = Q(state="waiting") | Q(state="working", heard_at__lt=now - GIVEN_UP)
-    CalendarWork.objects.filter(due, taken__gte=MOST_TAKINGS).update(
-        state="refused",
-        finished_at=now,
-        fault="This broke off several times and nothing was changed: tell whoever runs the server, with the time.",
-    )
-    for pk in CalendarWork.objects.filter(due).order_by("asked_at", "pk").values_list("pk", flat=True)[:20]:
-        mine = CalendarWork.objects.filter(due, pk=pk)
-        if mine.update(state="working", started_at=now, heard_at=now, classrooms_done=0, taken=F("taken") + 1):
-            return CalendarWork.objects.select_related("year__school", "asked_by").get(pk=pk)
-    return None
+    """The next row that waits, or whose worker is not heard from, for this worker alone; None if there is none."""
+    pk = claimed(CalendarWork, classrooms_done=0)
+    return None if pk is None else CalendarWork.objects.select_related("year__school", "asked_by").get(pk=pk)
 
 
 def do(work: CalendarWork) -> CalendarWork:

@@ -245,7 +245,7 @@ def test_a_row_whose_worker_is_not_heard_from_is_taken_up_again_but_not_for_ever
         lost = calendar_work.claim()
         assert lost is not None and lost.taken == takings
         assert calendar_work.claim() is None
-        CalendarWork.objects.update(heard_at=timezone.now() - calendar_work.GIVEN_UP - DAY)
+        CalendarWork.objects.update(heard_at=timezone.now() - queue.GIVEN_UP - DAY)
     assert calendar_work.claim() is None
     row = CalendarWork.objects.get()
     assert row.state == "refused" and "broke off" in row.fault
@@ -255,11 +255,11 @@ def test_a_worker_taken_for_dead_changes_nothing_when_it_comes_back(year: School
     calendar_work.ask_together([(year, Close(MONDAY, MONDAY, "Storm"))], principal, preview=False)
     slow = calendar_work.claim()
     assert slow is not None
-    CalendarWork.objects.update(heard_at=timezone.now() - 2 * calendar_work.GIVEN_UP)
+    CalendarWork.objects.update(heard_at=timezone.now() - 2 * queue.GIVEN_UP)
     do_calendar_work()
     assert year.closures.count() == 1
     before = readings()
-    with pytest.raises(calendar_work.TakenOver):
+    with pytest.raises(queue.TakenOver):
         calendar_work.do(slow)
     assert (year.closures.count(), readings()) == (1, before)
     assert CalendarWork.objects.get().state == "done"

@@ -114,7 +114,7 @@ def test_a_worker_killed_midway_leaves_nothing_half_written_and_the_next_does_it
     assert calendar_work.claim() is None
     work = CalendarWork.objects.get()
     assert (work.state, work.taken) == ("working", 1)
-    CalendarWork.objects.update(heard_at=timezone.now() - 2 * calendar_work.GIVEN_UP)
+    CalendarWork.objects.update(heard_at=timezone.now() - 2 * queue.GIVEN_UP)
     do_calendar_work()
     work.refresh_from_db()
     assert (work.state, work.taken) == ("done", 2)
