@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from scheduling.access import week_for_editing
 from scheduling.models import Block
-from scheduling.selectors.drafts import comparable
+from scheduling.selectors.beside import comparable
 from scheduling.services import drafts
 from scheduling.week_difference import Pair, Placed, applied, difference, pairs_of
 from tests import factories as make

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from scheduling.minutes.layout import Columns
 from scheduling.minutes.plan import Bell, Block, Credit, FixedStretch
 from scheduling.week_shape import Longest, Stretch, days_of, out_of_order, shape_of
 
@@ -132,8 +133,8 @@ def test_a_block_cut_in_two_that_touch_is_one_stretch_and_no_change() -> None:
 
 def test_recess_and_lunch_that_the_school_fixes_count_as_changes_and_as_minutes() -> None:
     bell = Bell(480, 870, (FixedStretch(600, 620, "recess"), FixedStretch(720, 750, "lunch")))
-    columns = {("mon", "regular"): (Block(480, 600, "reading"), Block(620, 720, "math"))}
-    shape = shape_of(days_of(columns, {"regular": bell}, {day: "regular" for day in DAYS}))
+    columns: Columns = {("mon", "regular"): (Block(480, 600, "reading"), Block(620, 720, "math"))}
+    shape = shape_of(days_of(columns, {"regular": bell}, dict.fromkeys(DAYS, "regular")))
     assert shape.changes == {"mon": 3}, "days without a block are not asked how often they change"
     assert shape.changes_a_day == 3
     assert shape.minutes == {"reading": 120, "recess": 100, "math": 100, "lunch": 150}
@@ -157,4 +158,5 @@ def test_a_longer_round_is_told_as_an_ordinary_week(round_of: int, minutes: int)
 
 def test_an_empty_week_has_no_shape() -> None:
     shape = shape_of({"mon": []})
-    assert (shape.minutes, shape.order, shape.changes_a_day, shape.longest_of_all) == ({}, (), 0, None)
+    assert not shape.minutes and not shape.order and not shape.longest and not shape.changes
+    assert shape.changes_a_day == 0 and shape.longest_of_all is None

@@ -1,0 +1,47 @@
+"""A week as one side of a comparison: what it would give if it alone were in effect all year."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from scheduling.minutes.layout import by_place
+from scheduling.minutes.plan import ClassroomPlan, Column
+from scheduling.models import Reading, Week
+from scheduling.selectors.week_sheet import version_said
+from scheduling.selectors.year_words import YearWords
+from scheduling.week_shape import WeekShape, days_of, shape_of
+
+
+@dataclass(frozen=True)
+class Side:
+    """A week, the words of its year, its plan with it alone in effect, and that plan's readings.
+
+    The plan's grades are those whose rules were asked. All of it is by the school's own keys, so weeks of
+    two years can stand side by side.
+    """
+
+    week: Week
+    words: YearWords
+    plan: ClassroomPlan
+    readings: Sequence[Reading]
+
+    @property
+    def columns(self) -> tuple[Column, ...]:
+        return self.plan.versions[0].columns
+
+    @cached_property
+    def shape(self) -> WeekShape:
+        """Of one round of its year's cycle, each day of its usual kind."""
+        words = self.words
+        days = {day: words.kinds[words.usual_kind(day)][0] for day in words.cycle.usual_days}
+        return shape_of(days_of(by_place(self.columns), self.plan.bells, days))
+
+    @property
+    def said(self) -> str:
+        """`in effect from Thu 8 Jan 2026`, or the draft's own words."""
+        return version_said(self.week) if self.week.draft else f"in effect {version_said(self.week)}"
+
+    def same_rules_as(self, other: "Side") -> bool:
+        """Whether the same rules bind both: those of one year and of the same grades."""
+        years = {side.week.classroom.year_id for side in (self, other)}
+        return len(years) == 1 and set(self.plan.grades) == set(other.plan.grades)
