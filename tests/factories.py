@@ -22,10 +22,11 @@ FIRST_DAY, LAST_DAY = dt.date(2026, 9, 7), dt.date(2026, 10, 30)
 ACTIVITIES = ("reading", "math", "science", "pe", "recess", "lunch", "art")
 
 
-def make_year(name: str = "Fernhollow Elementary", named: str = "2026-27", **fields: Any) -> SchoolYear:
-    """Eight whole weeks, each school day from 8:00 to 14:30, activities and a minimum day kind."""
+def make_year(name: str = "Fernhollow Elementary", **fields: Any) -> SchoolYear:
+    """Eight whole weeks, each school day from 8:00 to 14:30, activities and a minimum day kind. `name` is the school's,
+    `named` the year's."""
     school, _ = School.objects.get_or_create(name=name, defaults={"time_zone": "America/Chicago"})
-    values = {"name": named, "first_day": FIRST_DAY, "last_day": LAST_DAY, **fields}
+    values = {"name": fields.pop("named", "2026-27"), "first_day": FIRST_DAY, "last_day": LAST_DAY, **fields}
     year = SchoolYear.objects.create(school=school, **values)
     regular = DayKind.objects.create(year=year, key="regular", name="Regular day")
     minimum = DayKind.objects.create(year=year, key="minimum", name="Minimum day")

@@ -92,15 +92,19 @@ def fuller(week: Week, world: World, first: int, last: int) -> None:
     for n in range(first, last):
         lab, _ = SharedResource.objects.get_or_create(year=year, key=f"lab{n}", defaults={"name": f"Lab {n}"})
         week.classroom.year = make.begin(year)
-        said = {
-            "credits": {"math": 4, f"activity{n}": 3 + n % 3},
-            "why": f"Reason {n} of {week.pk}",
-            "uses": ((lab.pk, 1),),
-        }
-        at = [written_clock(480 + 15 * n + late) for late in (0, 10)]
+        placing = make.placing(
+            year,
+            "tue",
+            written_clock(480 + 15 * n),
+            written_clock(490 + 15 * n),
+            "art",
+            credits={"math": 4, f"activity{n}": 3 + n % 3},
+            why=f"Reason {n} of {week.pk}",
+            uses=((lab.pk, 1),),
+        )
         with transaction.atomic():
             held = week_for_editing(own, week.pk)
-            weeks.add_block(held, member=own, placing=make.placing(year, "tue", at[0], at[1], "art", **said))
+            weeks.add_block(held, member=own, placing=placing)
             drafts.prepare_draft(held, starts=make.FIRST_DAY + dt.timedelta(n), member=own, name=f"Try {n}")
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from scheduling.minutes.figures import listed, minutes_in_words, minutes_said, number_said, percent_said
+from scheduling.minutes.figures import listed, minutes_in_words, minutes_said, number_said, percent_said, size_of
 from scheduling.minutes.rules import Figure
 from scheduling.selectors.sides import Side
 from scheduling.selectors.year_words import ActivityWords, capital, day_in_full
@@ -171,7 +171,9 @@ def _minutes_differ(here: Side, there: Side, names: dict[str, ActivityWords]) ->
     """The greatest differences of an ordinary week in a sentence."""
     first, second = here.shape.minutes, there.shape.minutes
     changes: dict[str, Figure] = {key: second.get(key, 0) - first.get(key, 0) for key in {**first, **second}}
-    differing = sorted((key for key in changes if changes[key]), key=lambda key: (-abs(changes[key]), names[key].name))
+    differing = sorted(
+        (key for key in changes if changes[key]), key=lambda key: (-size_of(changes[key]), names[key].name)
+    )
     if not differing:
         return "Both give every activity the same minutes."
     told = [f"{names[key].name} {more_or_less(changes[key])}" for key in differing[:MOST_NAMED]]
