@@ -7,7 +7,7 @@ from itertools import groupby
 from django.db.models import Q, QuerySet
 
 from scheduling.models import Week
-from scheduling.selectors.ledger import Entry, Ledger, ledger_of
+from scheduling.selectors.ledger import Ledger, ledger_of
 from scheduling.selectors.shape_words import ShapeTold, shape_told
 from scheduling.selectors.sides import Side
 from scheduling.selectors.week_sheet import version_said
@@ -82,27 +82,40 @@ def _title(room: Classroom, own: Classroom) -> str:
     return "The team" if room.team_id == own.team_id else "Other classrooms"
 
 
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """A rule that is not met, and by how much each of its parts is missed; with `any_of` one of them is enough."""
+
+    name: str
+    verdict: str
+    any_of: bool
+    told: str
+
+
 @dataclass(frozen=True)
 class AgainstGrade:
-    """A week by a grade's rules: the ledger of that, what is missing, and the week's own shape."""
+    """A week by a grade's rules: the ledger of that, what of it is missing, and the week's own shape."""
 
     grade: str
-    summary: str
     ledger: Ledger
+    missing: tuple[Missing, ...]
     shape: ShapeTold
-
-    @property
-    def missing(self) -> list[Entry]:
-        """The rules that are not met, in the ledger's order."""
-        entries = [entry for group in self.ledger.groups for entry in group.entries]
-        return [entry for entry in entries if entry.look not in ("met", "unchecked")]
 
 
 def against_grade(side: Side) -> AgainstGrade:
     """A week's side that was worked out for one grade, in words; no query."""
-    (grade,) = side.plan.grades
-    ledger = ledger_of(side.week.classroom, side.words, would_be=side.readings, grades=side.plan.grades)
-    return AgainstGrade(said_grades([grade]), ledger.summary, ledger, shape_told(side))
+    grades = side.plan.grades
+    ledger = ledger_of(side.week.classroom, side.words, would_be=side.readings, grades=grades)
+    return AgainstGrade(said_grades(grades), ledger, tuple(_missing(ledger)), shape_told(side))
+
+
+def _missing(ledger: Ledger) -> Iterator[Missing]:
+    for entry in (entry for group in ledger.groups for entry in group.entries):
+        if entry.look in ("met", "unchecked"):
+            continue
+        lines = [line for line in entry.lines if line.look != "met"]
+        told = [f"{line.margin} {line.period}" + (f" ({line.windows})" if line.windows else "") for line in lines]
+        yield Missing(entry.name, entry.verdict, entry.any_of, "; ".join(told))
 
 
 def grades_beside(week: Week, other: Week) -> tuple[Sequence[str], Sequence[str]]:

@@ -44,8 +44,8 @@ class DayTold:
 
 @dataclass(frozen=True)
 class Comparison:
-    """`rules` hold each week by its own grades' rules, `by_first` both by those of the first week's grades,
-    `grades`; that is empty where they are the same rules, or where `no_common` says why it cannot be."""
+    """`rules` hold each week by its own grades' rules, `by_first` both by those of the first week's `grades`: empty
+    where these are the same, or with `no_common` where the years have no days in common."""
 
     here: str
     there: str
@@ -69,11 +69,9 @@ class Names:
 
 
 def comparison_of(here: Side, there: Side, moved: Side | None) -> Comparison:
-    """Two weeks, each by its own rules; `moved` is the second by the first's if that could be worked out.
-
-    Two queries."""
+    """Two weeks, each by its own rules; `moved` is the second by the first's, None where those are the same or it
+    could not be worked out. Two queries."""
     pairs, names = pairs_of(*_placed(here, there)), _names(here, there)
-    same = here.same_rules_as(there)
     titles = [_title(side, other) for side, other in ((here, there), (there, here))]
     return Comparison(
         here=titles[0],
@@ -81,8 +79,8 @@ def comparison_of(here: Side, there: Side, moved: Side | None) -> Comparison:
         said=_differ(pairs, f" of {len(pairs)}") or "Every block is the same.",
         rules=tuple(rules_told(here, there)),
         grades=said_grades(here.plan.grades),
-        by_first=tuple(rules_told(here, moved)) if moved and not same else (),
-        no_common=moved is None,
+        by_first=tuple(rules_told(here, moved)) if moved else (),
+        no_common=moved is None and not here.same_rules_as(there),
         shape=shape_told(here, there),
         days=tuple(_days(pairs, names)),
     )

@@ -41,11 +41,12 @@ def compare(request: MemberRequest, week: int, other: int) -> HttpResponse:
     if not comparable(found, beside):
         raise Http404
     here, there = drafts.all_year(found), drafts.all_year(beside)
+    moved = None if here.same_rules_as(there) else drafts.in_place_of(there, here)
     first, second = grades_beside(found, beside)
     context = {
         "week": found,
         "other": beside,
-        "told": comparison_of(here, there, drafts.in_place_of(there, here)),
+        "told": comparison_of(here, there, moved),
         "first_against": [(grade, said_grades([grade])) for grade in first],
         "second_against": [(grade, said_grades([grade])) for grade in second],
         "back": week_url(found),
@@ -66,7 +67,6 @@ def against(request: MemberRequest, week: int, grade: str) -> HttpResponse:
         "week": found,
         "said": side.said,
         "told": against_grade(side),
-        "own": grade in found.classroom.grades,
         "grades": [(one, said_grades([one]), one == grade) for one in grades],
         "back": week_url(found),
     }
