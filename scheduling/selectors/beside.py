@@ -9,7 +9,7 @@ from django.db.models import Q, QuerySet
 from scheduling.models import Week
 from scheduling.selectors.ledger import Ledger, ledger_of
 from scheduling.selectors.shape_words import ShapeTold, shape_told
-from scheduling.selectors.sides import Side
+from scheduling.selectors.sides import Side, room_said
 from scheduling.selectors.week_sheet import version_said
 from teamroom.dates.grades import said_grades
 from teamroom.members.models import Classroom
@@ -67,7 +67,7 @@ def _of_others(room: Classroom, rooms: QuerySet[Classroom]) -> Iterator[Choices]
 
 
 def _choice(week: Week) -> Choice:
-    return Choice(week.pk, f"{week.classroom}, {said_grades(week.classroom.grades)}", version_said(week))
+    return Choice(week.pk, room_said(week.classroom), version_said(week))
 
 
 def _rank(room: Classroom, own: Classroom) -> tuple[object, ...]:

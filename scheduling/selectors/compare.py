@@ -8,7 +8,7 @@ from scheduling.models import Block, BlockUse
 from scheduling.selectors.block_words import needs_named
 from scheduling.selectors.compare_rules import RuleTold, rules_told
 from scheduling.selectors.shape_words import ShapeTold, shape_told
-from scheduling.selectors.sides import Side
+from scheduling.selectors.sides import Side, room_said
 from scheduling.selectors.year_words import day_in_full
 from scheduling.week_difference import Pair, Placed, pairs_of
 from teamroom.common.clock import said_clock
@@ -89,8 +89,7 @@ def comparison_of(here: Side, there: Side, moved: Side | None) -> Comparison:
 def _title(side: Side, other: Side) -> str:
     """The week, with its classroom, grades and year where the other has another."""
     room, beside = side.week.classroom, other.week.classroom
-    told = [str(room)] if room.pk != beside.pk else []
-    told += [said_grades(room.grades)] if set(room.grades) != set(beside.grades) else []
+    told = [room_said(room)] if room.pk != beside.pk else []
     told += [room.year.name] if room.year_id != beside.year_id else []
     return ", ".join([*told, side.said])
 

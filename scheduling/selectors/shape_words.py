@@ -12,6 +12,8 @@ from scheduling.week_shape import Longest, TimeOfDay, out_of_order
 from teamroom.common.clock import said_clock, said_span
 
 MOST_NAMED = 4
+NOTABLE = Fraction(1, 10)
+"""How much more or less of an activity lies before midday for the words to name it (common practice, no source)."""
 SAME = "the same"
 
 
@@ -85,7 +87,9 @@ class _Lines:
         most = max((n for shape in self.shapes for n in shape.minutes.values()), default=1)
         for key in keys:
             held = [shape.minutes.get(key, 0) for shape in self.shapes]
-            told = [Told(minutes_said(n), reach=round(float(n / most * 100), 1)) if n else Told() for n in held]
+            told = [
+                Told(minutes_said(n, hours=False), reach=round(float(n / most * 100), 1)) if n else Told() for n in held
+            ]
             yield self._line(key, told, _only(held) or more_or_less(held[-1] - held[0]))
 
     def when(self, keys: Sequence[str], moved: Sequence[str]) -> Iterator[Line]:
@@ -115,7 +119,7 @@ class _Lines:
         best = [shape.longest_of_all for shape in self.shapes]
         ends = [one and one[1] for one in best]
         told = [_stretch(one[1], f"{self.names[one[0]].name}, ") if one else Told() for one in best]
-        yield _line("Of all", told, _longer(ends) if self.two else "")
+        yield _line("The longest of all", told, _longer(ends) if self.two else "")
         for key in keys:
             held = [shape.longest.get(key) for shape in self.shapes]
             yield self._line(key, [_stretch(one) if one else Told() for one in held], _longer(held))
@@ -156,15 +160,19 @@ def _longer(held: Sequence[Longest | None]) -> str:
 
 
 def _when_differs(here: TimeOfDay, there: TimeOfDay, *, moved: bool) -> str:
-    told = [
-        f"{what} {minutes_in_words(change)} {'later' if change > 0 else 'earlier'}"
-        for what, change in (("begins", there.first - here.first), ("ends", there.last - here.last))
-        if change
-    ]
-    early = _early(there.before_midday)
-    told += [early] if _early(here.before_midday) != early else []
-    told += ["in another place of the day"] if moved else []
-    return listed(told) or SAME
+    begins, ends = there.first - here.first, there.last - here.last
+    if begins == ends != 0:
+        told = [_later(begins)]
+    else:
+        told = [f"{what} {_later(change)}" for what, change in (("begins", begins), ("ends", ends)) if change]
+    if abs(there.before_midday - here.before_midday) >= NOTABLE:
+        told.append(_early(there.before_midday))
+    told += ["in another place in the order"] if moved else []
+    return ", ".join(told) or SAME
+
+
+def _later(change: int) -> str:
+    return f"{minutes_in_words(change)} {'later' if change > 0 else 'earlier'}"
 
 
 def _minutes_differ(here: Side, there: Side, names: dict[str, ActivityWords]) -> str:

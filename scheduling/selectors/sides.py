@@ -10,6 +10,14 @@ from scheduling.models import Reading, Week
 from scheduling.selectors.week_sheet import version_said
 from scheduling.selectors.year_words import YearWords
 from scheduling.week_shape import WeekShape, days_of, shape_of
+from teamroom.dates.grades import said_grades
+from teamroom.members.models import Classroom
+
+
+def room_said(room: Classroom) -> str:
+    """A classroom's name, with its grades where the name does not say them."""
+    grades = said_grades(room.grades)
+    return str(room) if grades in str(room) else f"{room}, {grades}"
 
 
 @dataclass(frozen=True)
