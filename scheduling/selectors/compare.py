@@ -108,7 +108,7 @@ def _names(here: Side, there: Side) -> Names:
 def _placed(*sides: Side) -> list[list[Placed]]:
     weeks = [side.week.pk for side in sides]
     blocks = Block.objects.filter(column__week__in=weeks).exclude(why="")
-    why = dict(blocks.values_list("pk", "why"))
+    why: dict[object, str] = dict(blocks.values_list("pk", "why"))
     needs: dict[object, list[tuple[str, int]]] = defaultdict(list)
     uses = BlockUse.objects.filter(block__column__week__in=weeks).order_by("resource__key")
     for block, resource, amount in uses.values_list("block", "resource__key", "amount"):
@@ -122,7 +122,7 @@ def _placed(*sides: Side) -> list[list[Placed]]:
                 block.activity,
                 tuple(block.credits),
                 tuple(needs[block.key]),
-                why.get(block.key, "") if isinstance(block.key, int) else "",
+                why.get(block.key, ""),
             )
             for column in side.columns
             for block in column.blocks

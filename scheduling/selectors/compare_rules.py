@@ -1,14 +1,13 @@
 """The rules of two weeks side by side: every part with the figures of each. Rules of two years meet by their keys."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from scheduling.minutes import figures
 from scheduling.minutes.rules import Part
-from scheduling.models import Reading
 from scheduling.selectors.ledger import VERDICT_LOOKS, VERDICT_WORDS, Row, ledger_of
 from scheduling.selectors.sides import Side
-from scheduling.selectors.year_words import PartWords, RuleWords, YearWords
+from scheduling.selectors.year_words import PartWords, RuleWords
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,37 +26,36 @@ class RuleTold:
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
-    """A rule of one week with its parts' figures by their places; an unknown rule has none."""
+class Bound:
+    """A rule that binds one of the weeks, with its parts' figures by their places."""
 
     rule: RuleWords | None
     rows: Mapping[int | None, Row]
 
     def part(self, place: int) -> PartWords | None:
-        held = self.rule is not None and place in self.rows
-        return self.rule.parts[place] if held and self.rule else None
+        return self.rule.parts[place] if self.rule and place in self.rows else None
 
 
-NOT_THERE = Standing(None, {})
+NOT_BINDING = Bound(None, {})
 
 
 def rules_told(here: Side, there: Side) -> list[RuleTold]:
     """Every rule that binds one of two weeks, in the first's order, with what each gives for it."""
-    left, right = (_standings(side.words, side.readings, side) for side in (here, there))
+    left, right = (_by_key(side) for side in (here, there))
     return list(_told(left, right))
 
 
-def _told(left: Mapping[str, Standing], right: Mapping[str, Standing]) -> Iterator[RuleTold]:
+def _told(left: Mapping[str, Bound], right: Mapping[str, Bound]) -> Iterator[RuleTold]:
     for key in dict.fromkeys([*left, *right]):
-        one, other = left.get(key, NOT_THERE), right.get(key, NOT_THERE)
-        rules = [standing.rule for standing in (one, other) if standing.rule]
+        one, other = left.get(key, NOT_BINDING), right.get(key, NOT_BINDING)
+        rules = [bound.rule for bound in (one, other) if bound.rule]
         if any(rule.rule.not_checkable for rule in rules):
             yield RuleTold(rules[0].name, "", *_unchecked(one), *_unchecked(other), "")
         for place in range(max(len(rule.parts) for rule in rules)):
             yield from _part(rules[0].name, place, one, other)
 
 
-def _part(name: str, place: int, here: Standing, there: Standing) -> Iterator[RuleTold]:
+def _part(name: str, place: int, here: Bound, there: Bound) -> Iterator[RuleTold]:
     mine, theirs = here.part(place), there.part(place)
     if mine and theirs and not _alike(mine.part, theirs.part):
         # A rule of one key may ask something else in another year: its figures then have no common measure.
@@ -77,15 +75,15 @@ def _alike(one: Part, other: Part) -> bool:
     return (one.test.kind, one.window, one.mean) == (other.test.kind, other.window, other.mean)
 
 
-def _unchecked(standing: Standing) -> tuple[str, str, str]:
-    return ("", "unchecked", VERDICT_WORDS["not checkable"]) if standing.rule else NOTHING
+def _unchecked(bound: Bound) -> tuple[str, str, str]:
+    return ("", "unchecked", VERDICT_WORDS["not checkable"]) if bound.rule else NOTHING
 
 
-def _standings(words: YearWords, readings: Iterable[Reading], side: Side) -> dict[str, Standing]:
-    ledger = ledger_of(side.week.classroom, words, would_be=readings)
+def _by_key(side: Side) -> dict[str, Bound]:
+    ledger = ledger_of(side.week.classroom, side.words, would_be=side.readings, grades=side.plan.grades)
     return {
-        rule.rule.key: Standing(rule, next(iter(grades.values())))
-        for pk, rule in words.rules.items()
+        rule.rule.key: Bound(rule, next(iter(grades.values())))
+        for pk, rule in side.words.rules.items()
         if (grades := ledger.rows.get(pk))
     }
 

@@ -104,6 +104,18 @@ def test_a_week_of_another_year_of_the_school_is_matched_by_key(client: Client) 
     assert "2026-27" in own and "2027-28" in own
 
 
+def test_a_rule_that_asks_something_else_in_another_year_has_a_line_of_each(client: Client) -> None:
+    four, _, cora = two_grades()
+    room = make.make_classroom(later_year(four))
+    week = make.make_week(room, dt.date(2027, 9, 6))
+    make.add(week, make.make_teacher(room, "Carl"), ("mon", "08:00", "09:00", "math"))
+    body = {"pool": {"of": ["math"]}, "at_least": 1000, "window": "year"}
+    make.make_rule(room.year, "math_four", body, name="Math of grade 4")
+    own = page_of(client, cora, "week-compare", four.pk, week.pk).split("Both by the rules")[0]
+    assert own.count("Math of grade 4 <small>") == 2 and own.count("does not apply") == 2
+    assert "120 min of 110 min" in own and "8 h 00 of 16 h 40" in own
+
+
 def test_a_week_that_the_reader_may_not_read_is_not_compared(client: Client) -> None:
     four, five, _ = two_grades()
     ana = Member.objects.get(name="Ana")

@@ -1,4 +1,4 @@
-"""A week beside another and against a grade's rules: by keys, by day and by night, on a laptop, a phone and on paper."""
+"""A week beside another and against a grade's rules: by keys, by day and by night, on a laptop, a phone and paper."""
 
 import datetime as dt
 from typing import Any
