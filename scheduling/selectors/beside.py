@@ -7,6 +7,7 @@ from itertools import groupby
 from django.db.models import Q, QuerySet
 
 from scheduling.models import Week
+from scheduling.selectors.days_drawn import DaysDrawn, days_drawn
 from scheduling.selectors.ledger import Ledger, ledger_of
 from scheduling.selectors.shape_words import ShapeTold, shape_told
 from scheduling.selectors.sides import Side, room_said
@@ -100,13 +101,14 @@ class AgainstGrade:
     ledger: Ledger
     missing: tuple[Missing, ...]
     shape: ShapeTold
+    drawn: DaysDrawn
 
 
 def against_grade(side: Side) -> AgainstGrade:
     """A week's side that was worked out for one grade, in words; no query."""
     grades = side.plan.grades
     ledger = ledger_of(side.week.classroom, side.words, would_be=side.readings, grades=grades)
-    return AgainstGrade(said_grades(grades), ledger, tuple(_missing(ledger)), shape_told(side))
+    return AgainstGrade(said_grades(grades), ledger, tuple(_missing(ledger)), shape_told(side), days_drawn(side))
 
 
 def _missing(ledger: Ledger) -> Iterator[Missing]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from scheduling.models import Block, BlockUse
 from scheduling.selectors.block_words import needs_named
 from scheduling.selectors.compare_rules import RuleTold, rules_told
+from scheduling.selectors.days_drawn import DaysDrawn, days_drawn
 from scheduling.selectors.shape_words import ShapeTold, shape_told
 from scheduling.selectors.sides import Side, room_said
 from scheduling.selectors.year_words import day_in_full
@@ -55,6 +56,7 @@ class Comparison:
     by_first: tuple[RuleTold, ...]
     no_common: bool
     shape: ShapeTold
+    drawn: DaysDrawn
     days: tuple[DayTold, ...]
 
 
@@ -82,6 +84,7 @@ def comparison_of(here: Side, there: Side, moved: Side | None) -> Comparison:
         by_first=tuple(rules_told(here, moved)) if moved else (),
         no_common=moved is None and not here.same_rules_as(there),
         shape=shape_told(here, there),
+        drawn=days_drawn(here, there),
         days=tuple(_days(pairs, names)),
     )
 

@@ -9,7 +9,7 @@ from scheduling.minutes.plan import ClassroomPlan, Column
 from scheduling.models import Reading, Week
 from scheduling.selectors.week_sheet import version_said
 from scheduling.selectors.year_words import YearWords
-from scheduling.week_shape import WeekShape, days_of, shape_of
+from scheduling.week_shape import Days, WeekShape, days_of, shape_of
 from teamroom.dates.grades import said_grades
 from teamroom.members.models import Classroom
 
@@ -37,12 +37,19 @@ class Side:
     def columns(self) -> tuple[Column, ...]:
         return self.plan.versions[0].columns
 
+    def kind_of(self, day: str) -> str:
+        """The key of the kind that a day of the cycle usually has."""
+        return self.words.kinds[self.words.usual_kind(day)][0]
+
+    @cached_property
+    def days(self) -> Days:
+        """One round of its year's cycle, each day of its usual kind."""
+        days = {day: self.kind_of(day) for day in self.words.cycle.usual_days}
+        return days_of(by_place(self.columns), self.plan.bells, days)
+
     @cached_property
     def shape(self) -> WeekShape:
-        """Of one round of its year's cycle, each day of its usual kind."""
-        words = self.words
-        days = {day: words.kinds[words.usual_kind(day)][0] for day in words.cycle.usual_days}
-        return shape_of(days_of(by_place(self.columns), self.plan.bells, days))
+        return shape_of(self.days)
 
     @property
     def said(self) -> str:

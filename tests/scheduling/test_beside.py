@@ -88,6 +88,19 @@ def test_times_of_day_order_changes_and_stretches_are_told_with_the_difference(c
     assert "0.5 more" in page, "grade 4 changes once on Monday and not at all on Tuesday, grade 5 once on its one day"
 
 
+def test_the_usual_days_are_drawn_with_what_the_school_fixes_and_say_all_in_words(client: Client) -> None:
+    four, five, cora = two_grades()
+    lunch = Activity.objects.get(key="lunch", year=four.classroom.year)
+    bell = BellSchedule.objects.get(grade="4", kind__key="regular")
+    FixedStretch.objects.create(bell_schedule=bell, activity=lunch, start=720, end=750)
+    make.begin(four.classroom.year)
+    page = page_of(client, cora, "week-compare", four.pk, five.pk)
+    assert 'aria-label="First, Monday: Math 8:00–9:00. Lunch 12:00–12:30."' in page
+    assert 'aria-label="Second, Monday: Art 10:00–10:30. Math 1:00–2:00."' in page
+    assert 'aria-label="Second, Friday: Nothing is planned."' in page
+    assert page.count('<i class="fixed-strip" style="--start:720;--length:30">Lunch</i>') == 5
+
+
 def test_a_week_of_another_year_of_the_school_is_matched_by_key(client: Client) -> None:
     four, _, cora = two_grades()
     room = make.make_classroom(later_year(four))
