@@ -60,7 +60,7 @@ class Longest(NamedTuple):
 class WeekShape:
     """All figures of a week, by activity but for `changes`, which are by day.
 
-    `minutes` are those of an ordinary week of five days: the mean of the cycle where that has more days.
+    `minutes` are those of an ordinary week of five days: the mean of the cycle where that has more days or fewer.
     `order` has every activity once, by the mean over its days of when it first begins.
     `longest` is time without a break that credits the activity, blocks that touch joined; its minutes are those
     credited, as a rule of unbroken minutes counts them.
