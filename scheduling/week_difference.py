@@ -5,18 +5,21 @@ different classrooms compare too.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 
 @dataclass(frozen=True, slots=True, order=True)
 class Placed:
-    """A block of a day: minutes since midnight, the activity and the minutes it credits, by key."""
+    """A block of a day: minutes since midnight, the activity, the minutes it credits and how much it needs of what
+    classes share, by key, and the reason why it sits there."""
 
     day: str
     start: int
     end: int
     activity: str
     credits: tuple[tuple[str, int], ...] = ()
+    needs: tuple[tuple[str, int], ...] = ()
+    why: str = ""
 
     @property
     def minutes(self) -> int:
@@ -33,6 +36,13 @@ class Pair:
     @property
     def differs(self) -> bool:
         return self.here != self.there
+
+    @property
+    def differs_in_reason_alone(self) -> bool:
+        """Two people seldom give one reason in the same words, so this tells less than any other difference."""
+        if self.here is None or self.there is None or not self.differs:
+            return False
+        return replace(self.here, why="") == replace(self.there, why="")
 
     @property
     def day(self) -> str:

@@ -23,9 +23,10 @@ ACTIVITIES = ("reading", "math", "science", "pe", "recess", "lunch", "art")
 
 
 def make_year(name: str = "Fernhollow Elementary", **fields: Any) -> SchoolYear:
-    """Eight whole weeks, each school day from 8:00 to 14:30, activities and a minimum day kind."""
+    """Eight whole weeks, each school day from 8:00 to 14:30, activities and a minimum day kind. `name` is the school's,
+    `named` the year's."""
     school, _ = School.objects.get_or_create(name=name, defaults={"time_zone": "America/Chicago"})
-    values = {"name": "2026-27", "first_day": FIRST_DAY, "last_day": LAST_DAY, **fields}
+    values = {"name": fields.pop("named", "2026-27"), "first_day": FIRST_DAY, "last_day": LAST_DAY, **fields}
     year = SchoolYear.objects.create(school=school, **values)
     regular = DayKind.objects.create(year=year, key="regular", name="Regular day")
     minimum = DayKind.objects.create(year=year, key="minimum", name="Minimum day")

@@ -3,14 +3,16 @@
 import datetime as dt
 
 import pytest
-from django.db import connection
+from django.db import connection, transaction
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from scheduling.models import Activity, BellSchedule, FixedStretch, SpecialistPost
-from scheduling.services import day_changes
+from scheduling.access import week_for_editing
+from scheduling.models import Activity, BellSchedule, FixedStretch, SharedResource, SpecialistPost, Week
+from scheduling.services import day_changes, drafts, weeks
 from scheduling.services.compliance import recompute
+from teamroom.common.clock import written_clock
 from teamroom.dates.models import Closure, DayKind, SchoolYear
 from teamroom.members.models import Letter
 from tests import factories as make
@@ -31,6 +33,9 @@ LISTS = {
     "scheduling:day-kinds",
     "scheduling:rules",
     "scheduling:specialists",
+    "scheduling:week-against",
+    "scheduling:week-beside",
+    "scheduling:week-compare",
 }
 PAGES = sorted(name for name, method in TABLE if method == "GET" and not name.startswith("openid"))
 
@@ -76,7 +81,31 @@ def grown(world: World, first: int, last: int) -> None:
         elsewhere = make.make_year(f"School {n}")
         make.make_classroom(elsewhere)
         Letter.objects.create(to=f"asked{n}@school.example", subject=f"Letter {n}")
+    for week in Week.objects.filter(pk__in=[world.ids["week"], world.ids["beside"]]):
+        fuller(week, world, first, last)
     recompute(make.begin(year))
+
+
+def fuller(week: Week, world: World, first: int, last: int) -> None:
+    """More blocks in a week, integrated, with a reason and a need, and more drafts of it."""
+    own, year = world.people["administrator"], SchoolYear.objects.get(pk=world.ids["year"])
+    for n in range(first, last):
+        lab, _ = SharedResource.objects.get_or_create(year=year, key=f"lab{n}", defaults={"name": f"Lab {n}"})
+        week.classroom.year = make.begin(year)
+        placing = make.placing(
+            year,
+            "tue",
+            written_clock(480 + 15 * n),
+            written_clock(490 + 15 * n),
+            "art",
+            credits={"math": 4, f"activity{n}": 3 + n % 3},
+            why=f"Reason {n} of {week.pk}",
+            uses=((lab.pk, 1),),
+        )
+        with transaction.atomic():
+            held = week_for_editing(own, week.pk)
+            weeks.add_block(held, member=own, placing=placing)
+            drafts.prepare_draft(held, starts=make.FIRST_DAY + dt.timedelta(n), member=own, name=f"Try {n}")
 
 
 def measured(world: World) -> dict[str, tuple[int, int]]:

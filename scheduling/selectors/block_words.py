@@ -45,7 +45,12 @@ def block_words(block: Block) -> BlockWords:
 
 def needs_said(uses: Iterable[tuple[int, int]], words: YearWords) -> str:
     """`Science lab and Classroom aide (2)`, from the ids of shared resources with how many."""
-    named = {words.resources[pk].name: amount for pk, amount in uses}
+    return needs_named((words.resources[pk].name, amount) for pk, amount in uses)
+
+
+def needs_named(uses: Iterable[tuple[str, int]]) -> str:
+    """The same, from their names."""
+    named = dict(uses)
     return listed([f"{name} ({named[name]})" if named[name] > 1 else name for name in sorted(named)])
 
 

@@ -1,25 +1,37 @@
-"""Two weeks side by side in words: their blocks day by day, and every rule's figures of each."""
+"""Two weeks side by side in words: their blocks day by day, the rules of each, and their shapes."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from scheduling.minutes import figures
-from scheduling.models import Block, BlockCredit, Reading, Week
-from scheduling.selectors.ledger import VERDICT_LOOKS, VERDICT_WORDS, Ledger, Row, ledger_of
-from scheduling.selectors.week_sheet import version_said
-from scheduling.selectors.year_words import PartWords, YearWords, day_in_full, year_words
+from scheduling.models import Block, BlockUse
+from scheduling.selectors.block_words import needs_named
+from scheduling.selectors.compare_rules import RuleTold, rules_told
+from scheduling.selectors.days_drawn import DaysDrawn, days_drawn
+from scheduling.selectors.shape_words import ShapeTold, shape_told
+from scheduling.selectors.sides import Side, room_said
+from scheduling.selectors.year_words import day_in_full
 from scheduling.week_difference import Pair, Placed, pairs_of
 from teamroom.common.clock import said_clock
 from teamroom.common.wording import counted
+from teamroom.dates.calendar_maths import REGULAR
+from teamroom.dates.grades import said_grades
+
+
+@dataclass(frozen=True, slots=True)
+class BlockTold:
+    """A block in words, empty where there is none; `more` is what it needs and its reason, where they differ."""
+
+    said: str = ""
+    more: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class PairTold:
-    """A block of each week in words, empty where there is none; `mark` is a shape beside `how`."""
+    """A block of each week; `mark` is a shape beside `how`."""
 
-    here: str
-    there: str
+    here: BlockTold
+    there: BlockTold
     mark: str
     how: str
 
@@ -31,94 +43,137 @@ class DayTold:
     said: str
 
 
-@dataclass(frozen=True, slots=True)
-class RuleTold:
-    """A rule's part; figures are words, `change` the second week's beside the first's."""
+@dataclass(frozen=True)
+class Comparison:
+    """`rules` hold each week by its own grades' rules, `by_first` both by those of the first week's `grades`: empty
+    where these are the same, or with `no_common` where the years have no days in common."""
 
-    name: str
-    period: str
     here: str
-    here_look: str
-    here_verdict: str
     there: str
-    there_look: str
-    there_verdict: str
-    change: str
+    said: str
+    rules: tuple[RuleTold, ...]
+    grades: str
+    by_first: tuple[RuleTold, ...]
+    no_common: bool
+    shape: ShapeTold
+    drawn: DaysDrawn
+    days: tuple[DayTold, ...]
 
 
 @dataclass(frozen=True)
-class Comparison:
-    here: str
-    there: str
-    days: tuple[DayTold, ...]
-    rules: tuple[RuleTold, ...]
-    said: str
+class Names:
+    """What the things of both weeks are called, by their keys: as in the first's year if it has them."""
+
+    activities: Mapping[str, str]
+    resources: Mapping[str, str]
+    kinds: Mapping[str, str]
+    days: Sequence[str]
 
 
-def comparison_of(week: Week, other: Week, here: Iterable[Reading], there: Iterable[Reading]) -> Comparison:
-    """Two weeks of one year, with the readings of each; four queries more than the year's words."""
-    words = year_words(week.classroom.year)
-    blocks = _blocks([week, other])
-    pairs = pairs_of(blocks[week.pk], blocks[other.pk])
-    ledgers = [ledger_of(one.classroom, words, would_be=some) for one, some in ((week, here), (other, there))]
-    differing = sum(pair.differs for pair in pairs)
-    apart = week.classroom_id != other.classroom_id
-    titles = [f"{one.classroom}, {_named(one)}" if apart else _named(one) for one in (week, other)]
+def comparison_of(here: Side, there: Side, moved: Side | None) -> Comparison:
+    """Two weeks, each by its own rules; `moved` is the second by the first's, None where those are the same or it
+    could not be worked out. Two queries."""
+    pairs, names = pairs_of(*_placed(here, there)), _names(here, there)
+    titles = [_title(side, other) for side, other in ((here, there), (there, here))]
     return Comparison(
         here=titles[0],
         there=titles[1],
-        days=tuple(_days(pairs, words)),
-        rules=tuple(_rules(words, *ledgers)),
-        said=f"{counted(differing, 'block')} of {len(pairs)} differ{'s' if differing == 1 else ''}."
-        if differing
-        else "Every block is the same.",
+        said=_differ(pairs, f" of {len(pairs)}") or "Every block is the same.",
+        rules=tuple(rules_told(here, there)),
+        grades=said_grades(here.plan.grades),
+        by_first=tuple(rules_told(here, moved)) if moved else (),
+        no_common=moved is None and not here.same_rules_as(there),
+        shape=shape_told(here, there),
+        drawn=days_drawn(here, there),
+        days=tuple(_days(pairs, names)),
     )
 
 
-def _named(week: Week) -> str:
-    return version_said(week) if week.draft else f"in effect {version_said(week)}"
+def _title(side: Side, other: Side) -> str:
+    """The week, with its classroom, grades and year where the other has another."""
+    room, beside = side.week.classroom, other.week.classroom
+    told = [room_said(room)] if room.pk != beside.pk else []
+    told += [room.year.name] if room.year_id != beside.year_id else []
+    return ", ".join([*told, side.said])
 
 
-def _blocks(weeks: Sequence[Week]) -> dict[int, list[Placed]]:
-    credits: dict[int, list[tuple[str, int]]] = defaultdict(list)
-    rows = BlockCredit.objects.filter(block__column__week__in=weeks).order_by("place")
-    for block, activity, minutes in rows.values_list("block_id", "activity__key", "minutes"):
-        credits[block].append((activity, minutes))
-    held: dict[int, list[Placed]] = {week.pk: [] for week in weeks}
-    names = ("pk", "column__week", "column__day", "column__kind", "start", "end", "activity__key")
-    for pk, week, day, kind, start, end, activity in Block.objects.filter(column__week__in=weeks).values_list(*names):
-        held[week].append(Placed(f"{day}:{kind}", start, end, activity, tuple(credits[pk])))
-    return held
+def _names(here: Side, there: Side) -> Names:
+    words = [there.words, here.words]
+    days = [day for one in reversed(words) for day in one.cycle.day_names]
+    return Names(
+        activities={key: activity.name for one in words for key, activity in one.by_key.items()},
+        resources={resource.key: resource.name for one in words for resource in one.resources.values()},
+        kinds={key: name for one in words for key, name in one.kinds.values()},
+        days=list(dict.fromkeys(days)),
+    )
 
 
-def _days(pairs: Sequence[Pair], words: YearWords) -> Iterator[DayTold]:
-    by_day: dict[str, list[Pair]] = defaultdict(list)
+def _placed(*sides: Side) -> list[list[Placed]]:
+    weeks = [side.week.pk for side in sides]
+    blocks = Block.objects.filter(column__week__in=weeks).exclude(why="")
+    why: dict[object, str] = dict(blocks.values_list("pk", "why"))
+    needs: dict[object, list[tuple[str, int]]] = defaultdict(list)
+    uses = BlockUse.objects.filter(block__column__week__in=weeks).order_by("resource__key")
+    for block, resource, amount in uses.values_list("block", "resource__key", "amount"):
+        needs[block].append((resource, amount))
+    return [
+        [
+            Placed(
+                f"{column.day or ''}:{column.kind}",
+                block.start,
+                block.end,
+                block.activity,
+                tuple(block.credits),
+                tuple(needs[block.key]),
+                why.get(block.key, ""),
+            )
+            for column in side.columns
+            for block in column.blocks
+        ]
+        for side in sides
+    ]
+
+
+def _differ(pairs: Sequence[Pair], of: str = "") -> str:
+    """`3 blocks of 24 differ, and 2 only in their reason.`; empty where nothing does."""
+    differing = [pair for pair in pairs if pair.differs]
+    alone = sum(pair.differs_in_reason_alone for pair in differing)
+    others = len(differing) - alone
+    told = [f"{counted(others, 'block')}{of} differ{'s' if others == 1 else ''}"] if others or (of and alone) else []
+    told += [f"{counted(alone, 'block')} only in {'its' if alone == 1 else 'their'} reason"] if alone else []
+    return f"{', and '.join(told)}." if told else ""
+
+
+def _days(pairs: Sequence[Pair], names: Names) -> Iterator[DayTold]:
+    by_day: dict[tuple[str, str], list[Pair]] = defaultdict(list)
     for pair in pairs:
-        by_day[pair.day].append(pair)
-    order = {day: place for place, day in enumerate(words.cycle.day_names)}
-    for day in sorted(
-        by_day, key=lambda one: (one.split(":")[1] != str(words.regular), order.get(one.split(":")[0], -1), one)
-    ):
-        name, kind = day.split(":")
-        title = day_in_full(name) if name else ""
-        if int(kind) != words.regular:
-            title = ", ".join(part for part in (title, words.kinds[int(kind)][1]) if part)
-        differing = sum(pair.differs for pair in by_day[day])
-        said = f"{counted(differing, 'difference')}" if differing else "the same"
-        yield DayTold(title, tuple(_pair(pair, words) for pair in by_day[day]), said)
+        day, _, kind = pair.day.partition(":")
+        by_day[day, kind].append(pair)
+    order = {day: place for place, day in enumerate(names.days)}
+    for day, kind in sorted(by_day, key=lambda one: (one[1] != REGULAR, order.get(one[0], -1), one)):
+        title = [day_in_full(day)] if day else []
+        title += [names.kinds[kind]] if kind != REGULAR else []
+        some = by_day[day, kind]
+        yield DayTold(", ".join(title), tuple(_pair(pair, names) for pair in some), _differ(some) or "the same")
 
 
-def _pair(pair: Pair, words: YearWords) -> PairTold:
+def _pair(pair: Pair, names: Names) -> PairTold:
     mark, how = _how(pair)
-    return PairTold(_block(pair.here, words), _block(pair.there, words), mark, how)
+    needs = pair.here is None or pair.there is None or pair.here.needs != pair.there.needs
+    why = pair.here is None or pair.there is None or pair.here.why != pair.there.why
+    here, there = (_block(one, names, needs=needs, why=why) for one in (pair.here, pair.there))
+    return PairTold(here, there, mark, how)
 
 
-def _block(block: Placed | None, words: YearWords) -> str:
+def _block(block: Placed | None, names: Names, *, needs: bool, why: bool) -> BlockTold:
     if block is None:
-        return ""
-    name = words.by_key[block.activity].name
-    credits = ", ".join(f"{words.by_key[key].name} {minutes}" for key, minutes in block.credits)
-    return f"{said_clock(block.start)} to {said_clock(block.end)} {name}" + (f" ({credits})" if credits else "")
+        return BlockTold()
+    said = f"{said_clock(block.start)} to {said_clock(block.end)} {names.activities[block.activity]}"
+    credits = ", ".join(f"{names.activities[key]} {minutes}" for key, minutes in block.credits)
+    wanted = needs_named((names.resources[key], amount) for key, amount in block.needs)
+    more = [f"Needs {wanted}"] if needs and wanted else []
+    more += [f"Why: {block.why}"] if why and block.why else []
+    return BlockTold(said + (f" ({credits})" if credits else ""), tuple(more))
 
 
 def _how(pair: Pair) -> tuple[str, str]:
@@ -140,42 +195,8 @@ def _how(pair: Pair) -> tuple[str, str]:
         told.append(("↕", f"{'longer' if pair.longer > 0 else 'shorter'} by {abs(pair.longer)}"))
     if here.credits != there.credits and here.activity == there.activity:
         told.append(("≈", "other minutes credited"))
+    if here.needs != there.needs:
+        told.append(("◇", "other needs"))
+    if here.why != there.why:
+        told.append(("¶", "another reason"))
     return told[0][0], ", ".join(how for _, how in told)
-
-
-def _rules(words: YearWords, here: Ledger, there: Ledger) -> Iterator[RuleTold]:
-    for pk, rule in words.rules.items():
-        left, right = (_by_part(ledger, pk) for ledger in (here, there))
-        if not left and not right:
-            continue
-        if rule.rule.not_checkable:
-            yield RuleTold(
-                rule.name, "", "", "unchecked", "not checkable here", "", "unchecked", "not checkable here", ""
-            )
-        for part in rule.parts:
-            if part.place in left or part.place in right:
-                yield _rule(rule.name, part, left.get(part.place), right.get(part.place))
-
-
-def _by_part(ledger: Ledger, rule: int) -> dict[int | None, Row]:
-    grades = ledger.rows.get(rule)
-    return dict(next(iter(grades.values()))) if grades else {}
-
-
-def _rule(name: str, part: PartWords, here: Row | None, there: Row | None) -> RuleTold:
-    change = ""
-    if here is not None and there is not None and here.planned is not None and there.planned is not None:
-        change = (
-            figures.change_in_words(part.part, here.planned, there.planned).replace(" than before", "") or "the same"
-        )
-    return RuleTold(name, part.period, *_figures(part, here), *_figures(part, there), change)
-
-
-def _figures(part: PartWords, row: Row | None) -> tuple[str, str, str]:
-    """`105 min of 90 min`, and how the verdict looks and reads."""
-    if row is None or row.planned is None:
-        return "", "unchecked", "does not apply"
-    required = row.required or 0
-    hours = figures.in_hours(row.planned, required)
-    planned, needed = (figures.figure_said(part.part, one, hours=hours) for one in (row.planned, required))
-    return f"{planned} of {needed}", VERDICT_LOOKS[row.status], VERDICT_WORDS.get(row.status, row.status)

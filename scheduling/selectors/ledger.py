@@ -149,10 +149,15 @@ def summary_said(met: int, checked: int) -> str:
 
 
 def ledger_of(
-    classroom: Classroom, words: YearWords, *, changes: Sequence[Pair] = (), would_be: Iterable[Reading] | None = None
+    classroom: Classroom,
+    words: YearWords,
+    *,
+    changes: Sequence[Pair] = (),
+    would_be: Iterable[Reading] | None = None,
+    grades: Sequence[str] = (),
 ) -> Ledger:
     """The classroom's ledger in one query; `changes` are what the last edit changed, `would_be` readings
-    to show in place of those that are."""
+    to show in place of those that are, by the rules of `grades` if not of the classroom's own."""
     found: dict[int, dict[str, dict[int | None, Row]]] = {}
     rows: Iterable[Row]
     if would_be is None:
@@ -161,7 +166,7 @@ def ledger_of(
         rows = (Row(*(getattr(reading, name) for name in Row._fields)) for reading in would_be)
     for row in rows:
         found.setdefault(row.rule_id, {}).setdefault(row.grade, {})[row.part] = row
-    combination = len(classroom.grades) > 1
+    combination = len(grades or classroom.grades) > 1
     return Ledger(
         words=words,
         rows=found,

@@ -79,9 +79,10 @@ def plan_with(inputs: YearInputs, draft: Week) -> ClassroomPlan:
 
 def alone(inputs: YearInputs, week: Week) -> ClassroomPlan:
     """A classroom's plan as it would be with one week, draft or not, in effect all year."""
-    plan = plans_of(inputs, [week.classroom])[week.classroom_id]
+    room = week.classroom
     ((version,),) = _versions(inputs, ONE_WEEK, [week.pk]).values()
-    return replace(plan, versions=(replace(version, starts=dt.date.min),))
+    all_year = {room.pk: [replace(version, starts=dt.date.min)]}
+    return plans_from(inputs, [room], all_year, changes_of(inputs, [room.pk]))[room.pk]
 
 
 def versions_of(inputs: YearInputs, ids: Collection[int]) -> Mapping[int, list[Version]]:

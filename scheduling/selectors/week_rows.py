@@ -62,5 +62,10 @@ def axis_of(words: YearWords, bells: Mapping[str, Bell], rows: Rows, sources: It
     blocks = [block for blocks in rows.values() for block in blocks]
     starts = [bell.start for bell in used] + [block.start for block in blocks]
     ends = [bell.dismissal for bell in used] + [block.end for block in blocks]
+    return axis_between(starts, ends)
+
+
+def axis_between(starts: Iterable[int], ends: Iterable[int]) -> Axis:
+    """The axis from the first of some starts to the last of some ends; a usual day where there are none."""
     first, last = min(starts, default=USUAL_DAY[0]), max(ends, default=USUAL_DAY[1])
     return Axis(first // HALF_HOUR * HALF_HOUR, -(-last // HALF_HOUR) * HALF_HOUR)

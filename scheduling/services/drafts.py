@@ -4,14 +4,19 @@ The caller has the week from `access`, inside the same transaction, locked and i
 """
 
 import datetime as dt
+from collections.abc import Sequence
+from dataclasses import replace
 from hashlib import blake2b
 
 from django.db import transaction
 
+from scheduling.minutes.plan import ClassroomPlan
 from scheduling.models import Reading, Week
 from scheduling.selectors.plans import alone, plan_with
 from scheduling.selectors.preview_words import Preview
+from scheduling.selectors.sides import Side
 from scheduling.selectors.year_inputs import year_inputs
+from scheduling.selectors.year_words import YearWords, year_words
 from scheduling.services.compliance import ReadingChanges, stored_readings, wanted_readings
 from scheduling.services.preview import previewed
 from scheduling.services.week_records import note
@@ -97,11 +102,26 @@ def would_be(draft: Week) -> list[Reading]:
     return list(wanted_readings(inputs, classroom, plan_with(inputs, draft), None, stored).values())
 
 
-def all_year(week: Week) -> list[Reading]:
-    """The readings of a classroom as they would be with one week in effect all year; nothing is written."""
-    inputs = year_inputs(week.classroom.year)
-    plan = alone(inputs, week)
-    return list(wanted_readings(inputs, week.classroom, plan, None, {}).values())
+def all_year(week: Week, grades: Sequence[str] = ()) -> Side:
+    """A week as if it were in effect all year, by the rules of its classroom's grades or of other `grades` of its
+    year; nothing is written. Its bell times and what befalls its classroom stay its own."""
+    words = year_words(week.classroom.year)
+    plan = alone(words.inputs, week)
+    return _side(week, words, replace(plan, grades=tuple(grades) or plan.grades))
+
+
+def in_place_of(side: Side, other: Side) -> Side | None:
+    """One week held in the year of another, by the rules of that one's grades and with what befalls its classroom;
+    only its bell times stay its own. None where the two years name their days differently."""
+    if side.words.cycle.day_names != other.words.cycle.day_names:
+        return None
+    plan = replace(other.plan, versions=side.plan.versions, bells=side.plan.bells)
+    return _side(side.week, other.words, plan)
+
+
+def _side(week: Week, words: YearWords, plan: ClassroomPlan) -> Side:
+    readings = wanted_readings(words.inputs, week.classroom, plan, None, {})
+    return Side(week, words, plan, list(readings.values()))
 
 
 def _set_aside(week: Week, member: Member) -> None:

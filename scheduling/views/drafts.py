@@ -1,16 +1,15 @@
-"""Drafts of a week: putting one in effect, taking a version out, and two weeks side by side."""
+"""Drafts of a week: putting one in effect, and taking a version out."""
 
 from django.contrib import messages
 from django.db import transaction
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_http_methods
 
 from scheduling import access
 from scheduling.forms.drafts import PutInEffectForm
 from scheduling.models import Week
-from scheduling.selectors.compare import comparison_of
-from scheduling.selectors.drafts import comparable, to_compare, version_from_same_date
+from scheduling.selectors.drafts import version_from_same_date
 from scheduling.selectors.edit_clashes import week_clashes_said
 from scheduling.selectors.preview_words import preview_told
 from scheduling.selectors.week_sheet import version_said
@@ -81,19 +80,3 @@ def take_out(request: MemberRequest, week: int) -> HttpResponse:
         return form_answer(request, "week_take_out", found, form, {})
     messages.success(request, "This is a draft now, with its history. Put it in effect again whenever you like.")
     return to_page(request, week_url(found))
-
-
-@require_safe
-@signed_in
-def compare(request: MemberRequest, week: int, other: int) -> HttpResponse:
-    """Two weeks of a classroom, or of two of a team or grade, side by side with the minutes of each."""
-    found, beside = (access.week_for_reading(request.user, pk) for pk in (week, other))
-    if not comparable(found, beside):
-        raise Http404
-    context = {
-        "week": found,
-        "told": comparison_of(found, beside, drafts.all_year(found), drafts.all_year(beside)),
-        "others": [one for one in to_compare(found) if one[0] != beside.pk],
-        "back": week_url(found),
-    }
-    return year_page(request, year_place(request.user, found.classroom.year), "scheduling/week_compare.html", context)

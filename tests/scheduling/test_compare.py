@@ -1,6 +1,7 @@
 """Two weeks side by side: the difference is whole and true, and the figures are those of each week alone."""
 
 import datetime as dt
+from dataclasses import replace
 
 import pytest
 from django.db import transaction
@@ -11,17 +12,20 @@ from hypothesis import strategies as st
 
 from scheduling.access import week_for_editing
 from scheduling.models import Block
-from scheduling.selectors.drafts import comparable
+from scheduling.selectors.beside import comparable
 from scheduling.services import drafts
 from scheduling.week_difference import Pair, Placed, applied, difference, pairs_of
+from teamroom.members.models import DistrictRole
 from tests import factories as make
 
 PLACED = st.builds(
-    lambda day, start, length, activity: Placed(day, start, start + length, activity),
+    lambda day, start, length, activity, needs, why: Placed(day, start, start + length, activity, (), needs, why),
     st.sampled_from(["mon", "tue"]),
     st.integers(480, 800),
     st.integers(5, 90),
     st.sampled_from(["reading", "math", "art"]),
+    st.sampled_from([(), (("lab", 1),), (("lab", 2),)]),
+    st.sampled_from(["", "Before recess"]),
 )
 WEEKS = st.lists(PLACED, max_size=8)
 
@@ -53,6 +57,14 @@ def test_a_block_meets_its_own_activity_before_what_took_its_time() -> None:
     assert Pair(math, later).longer == 10
 
 
+def test_another_reason_is_a_difference_of_its_own_sort() -> None:
+    block = Placed("mon", 600, 660, "math", why="Before recess")
+    otherwise, needing = replace(block, why="All are awake"), replace(block, why="", needs=(("lab", 1),))
+    assert Pair(block, otherwise).differs_in_reason_alone
+    assert Pair(block, needing).differs and not Pair(block, needing).differs_in_reason_alone
+    assert not Pair(block, block).differs_in_reason_alone and not Pair(None, block).differs_in_reason_alone
+
+
 @pytest.mark.django_db
 def test_two_weeks_stand_side_by_side_in_words_with_the_minutes_of_each(client: Client) -> None:
     room = make.make_classroom(make.make_year())
@@ -72,10 +84,11 @@ def test_two_weeks_stand_side_by_side_in_words_with_the_minutes_of_each(client: 
 
 
 @pytest.mark.django_db
-def test_weeks_of_other_years_do_not_stand_side_by_side(client: Client) -> None:
+def test_weeks_of_other_schools_do_not_stand_side_by_side(client: Client) -> None:
     room, far = (make.make_classroom(make.make_year(name)) for name in ("Fernhollow", "Elsewhere"))
-    ana = make.make_teacher(room, "Ana")
-    week, other = make.make_week(room), make.make_week(far)
-    client.force_login(ana)
+    week, other, dita = make.make_week(room), make.make_week(far), make.make_member("Dita")
+    DistrictRole.objects.create(member=dita)
+    client.force_login(dita)
+    assert client.get(reverse("scheduling:week-compare", args=[week.pk, week.pk])).status_code == 200
     assert client.get(reverse("scheduling:week-compare", args=[week.pk, other.pk])).status_code == 404
     assert comparable(week, week) and not comparable(week, other)

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from django.db.models import Q, QuerySet
+
 from teamroom.dates.models import SchoolYear
 from teamroom.members.models import Classroom, Member, TeamRole
 from teamroom.members.roles import Role, may
@@ -33,3 +35,14 @@ def readable_in(year: SchoolYear, member: Member, roles: frozenset[Role]) -> Rea
     teams = TeamRole.objects.filter(team__year=year, member=member).values_list("team", flat=True)
     own = taught_today(member).filter(classroom__year=year).values_list("classroom", flat=True)
     return Readable(False, frozenset(teams), frozenset(own))
+
+
+def readable_of_school(year: SchoolYear, member: Member, roles: frozenset[Role]) -> QuerySet[Classroom]:
+    """The classrooms of all years of a year's school that a member with these roles in that year may read: the same
+    as access asks room by room."""
+    rooms = Classroom.objects.filter(year__school=year.school_id)
+    if may(roles & OF_SCHOOL, "read week"):
+        return rooms
+    teams = TeamRole.objects.filter(team__year__school=year.school_id, member=member).values("team")
+    own = taught_today(member).filter(classroom__year__school=year.school_id).values("classroom")
+    return rooms.filter(Q(team__in=teams) | Q(pk__in=own))
