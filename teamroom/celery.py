@@ -18,6 +18,12 @@ app.autodiscover_tasks()
 app.conf.beat_schedule = {
     # Who asks for a big change of a calendar nudges the worker; this is for lost nudges and for lost workers.
     "do calendar work": {"task": "scheduling.tasks.do_calendar_work", "schedule": 15.0},
+    # The same for weeks that somebody asked to have fitted.
+    "do fittings": {"task": "scheduling.tasks.do_fittings", "schedule": 15.0},
+    "clear old fittings": {
+        "task": "scheduling.tasks.clear_old_fittings",
+        "schedule": crontab(hour="3", minute="42"),
+    },
     "clear calendar previews": {
         "task": "scheduling.tasks.clear_calendar_previews",
         "schedule": crontab(hour="3", minute="37"),

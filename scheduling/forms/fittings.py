@@ -40,7 +40,9 @@ class MendForm(StartsForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["starts"].label = "Mended from"
-        self.fields["starts"].help_text = "What was short before that date stays so; the weeks from then on make up for it."
+        self.fields[
+            "starts"
+        ].help_text = "What was short before that date stays so; the weeks from then on make up for it."
 
 
 class DraftForm(StartsForm):
@@ -54,7 +56,9 @@ class DraftForm(StartsForm):
     )
     early = forms.MultipleChoiceField(required=False, label="Early in the day", widget=forms.CheckboxSelectMultiple)
     by = ClockField(label="Early means over by", missing="Say by when.")
-    limited = forms.MultipleChoiceField(required=False, label="Not long at a stretch", widget=forms.CheckboxSelectMultiple)
+    limited = forms.MultipleChoiceField(
+        required=False, label="Not long at a stretch", widget=forms.CheckboxSelectMultiple
+    )
     at_most = forms.IntegerField(
         label="At most so many minutes at a stretch",
         min_value=LEAST_STRETCH,

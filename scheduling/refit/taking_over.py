@@ -4,13 +4,14 @@ import datetime as dt
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from scheduling.minutes.layout import without
 from scheduling.minutes.plan import ClassroomPlan, Column
 from scheduling.minutes.rules import Rule
 from scheduling.minutes.year import Year
 from scheduling.refit.columns import Kinds, days_of, items_of, week_of
 from scheduling.refit.demands import Ground, demands_of, held_against, odd_windows_met
 from scheduling.refit.laying_out import laid_out
-from scheduling.refit.problem import GRAIN, Day, Item, Place, Problem, Wishes
+from scheduling.refit.problem import GRAIN, Day, Free, Item, Place, Problem, Wishes
 
 FEW = 4
 """How many activities a rule may name at most for a week from nothing to give time to each of them."""
@@ -90,14 +91,41 @@ def as_it_is(own: Sequence[Column], target: Target) -> Case:
     return replace(case, problem=replace(exact, demands=(*exact.demands, *odd)))
 
 
-def from_nothing(target: Target, *, activities: Collection[str] = (), wishes: Wishes = NO_WISHES) -> Case:
+def from_nothing(
+    target: Target,
+    *,
+    activities: Collection[str] = (),
+    wishes: Wishes = NO_WISHES,
+    beside: Sequence[Column] = (),
+    together: Collection[str] = (),
+) -> Case:
     """A week laid out for a target's bells and rules alone, to be fitted; of some activities, or of those that the
-    rules ask for by themselves or among a few."""
+    rules ask for by themselves or among a few.
+
+    Activities of `together` are held at the times they have in another week, `beside`, where these are in free time.
+    """
     days = tuple(days_of((), target.plan.bells, target.usual, target.unusual_kinds))
     chosen = set(activities) or asked_for(target.rules, target.fixed)
-    case = _case(days, (), target, activities=chosen, wishes=wishes)
-    items = laid_out(days, case.problem.demands, chosen, wishes)
-    return replace(case, problem=replace(case.problem, items=items))
+    case = _case(days, (), target, activities={*chosen, *together}, wishes=wishes)
+    standing = [
+        item
+        for number, day in enumerate(days)
+        for item in items_of(beside, number, day)
+        if item.activity in together and not item.credits and _can_stay(item, day)
+    ]
+    open_days = tuple(_without(day, [item for item in standing if item.day == n]) for n, day in enumerate(days))
+    chosen -= {item.activity for item in standing}
+    made = [*laid_out(open_days, case.problem.demands, chosen, wishes), *standing]
+    items = tuple(sorted(made, key=lambda item: item.place))
+    held = {number: item.place for number, item in enumerate(items) if item in standing}
+    return replace(case, problem=replace(case.problem, items=items, held=held))
+
+
+def _without(day: Day, items: Sequence[Item]) -> Day:
+    """A day with the time of some blocks taken out of what is free."""
+    taken = [(item.start, item.end) for item in items]
+    left = (span for free in day.free for span in without((free.start, free.end), sorted(taken)))
+    return replace(day, free=tuple(Free(start, end) for start, end in left))
 
 
 def asked_for(rules: Iterable[Rule], fixed: Collection[str] = ()) -> set[str]:

@@ -34,7 +34,8 @@ class WayTold:
 
 @dataclass(frozen=True)
 class FittingTold:
-    """A fitting as its page shows it; `lacking` names the rules that cannot all be met, `seconds` how long it is at it."""
+    """A fitting as its page shows it; `lacking` names the rules that cannot all be met, `seconds` says how long it
+    has been at it."""
 
     title: str
     asked: str

@@ -123,6 +123,11 @@ class Ledger:
             if held:
                 yield Group(standing, STANDING_TITLES[standing], tuple(held))
 
+    @property
+    def missed(self) -> list[Entry]:
+        """The rules whose verdict is short or over."""
+        return [entry for group in self.groups for entry in group.entries if entry.look in ("short", "over")]
+
     def _standing(self, pk: int) -> str:
         return self.words.rules[pk].standing if pk in self.words.rules else ""
 

@@ -1,10 +1,12 @@
-"""The weeks that somebody could start from: of every classroom of the school that they may read, this year and before."""
+"""The weeks that somebody could start from: of every classroom of the school that they may read, of any year."""
 
+import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 from scheduling.models import Block, Week
 from scheduling.selectors.week_sheet import version_said
+from scheduling.selectors.weeks_in_effect import weeks_in_effect
 from scheduling.selectors.year_words import YearWords, day_in_full, year_words
 from teamroom.dates.grades import said_grades
 from teamroom.dates.models import SchoolYear
@@ -96,3 +98,20 @@ def _year(year: SchoolYear, classroom: Classroom, member: Member) -> YearLines:
 def named(keys: Iterable[str], words: YearWords) -> list[tuple[str, str]]:
     """Activities with their names, by name."""
     return sorted(((key, words.by_key[key].name) for key in keys if key in words.by_key), key=lambda one: one[1])
+
+
+def week_then(classroom: Classroom, on: dt.date) -> Week | None:
+    """The classroom's own week in effect on a date."""
+    return Week.objects.filter(classroom=classroom, draft=False, starts__lte=on).order_by("-starts").first()
+
+
+def rooms_beside(classroom: Classroom, member: Member, on: dt.date) -> list[tuple[str, str]]:
+    """The weeks of the other classrooms of the year that a member may read, in effect on a date, by their rooms."""
+    readable = readable_in(classroom.year, member, frozenset(roles_in_year(member, classroom.year)))
+    weeks = weeks_in_effect(Classroom.objects.filter(year=classroom.year, retired=False), on)
+    found = Week.objects.filter(pk__in=weeks.values("pk")).select_related("classroom__team")
+    return [
+        (str(week.pk), str(week.classroom))
+        for week in found.order_by("classroom__name", "classroom")
+        if week.classroom in readable and week.classroom_id != classroom.pk
+    ]

@@ -107,7 +107,7 @@ def all_year(week: Week, grades: Sequence[str] = ()) -> Side:
     year; nothing is written. Its bell times and what befalls its classroom stay its own."""
     words = year_words(week.classroom.year)
     plan = alone(words.inputs, week)
-    return _side(week, words, replace(plan, grades=tuple(grades) or plan.grades))
+    return side_of(week, words, replace(plan, grades=tuple(grades) or plan.grades))
 
 
 def in_place_of(side: Side, other: Side) -> Side | None:
@@ -116,10 +116,11 @@ def in_place_of(side: Side, other: Side) -> Side | None:
     if side.words.cycle.day_names != other.words.cycle.day_names:
         return None
     plan = replace(other.plan, versions=side.plan.versions, bells=side.plan.bells)
-    return _side(side.week, other.words, plan)
+    return side_of(side.week, other.words, plan)
 
 
-def _side(week: Week, words: YearWords, plan: ClassroomPlan) -> Side:
+def side_of(week: Week, words: YearWords, plan: ClassroomPlan) -> Side:
+    """A week as one side of a comparison, by a plan that has it alone; nothing is written."""
     readings = wanted_readings(words.inputs, week.classroom, plan, None, {})
     return Side(week, words, plan, list(readings.values()))
 

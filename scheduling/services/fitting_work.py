@@ -92,9 +92,14 @@ def made_ready(fitting: Fitting) -> Work:
         raise RuleBroken("The class has no bell schedule yet: an administrator sets it first, for its grade.")
     asked, own = fitting.asked, ground.own
     if fitting.kind == "draft":
-        source = SourceWeek(None)
-        wishes = Wishes(asked.get("ends_by", {}), asked.get("at_a_stretch", {}))
-        case = from_nothing(ground.target, activities=asked.get("activities", ()), wishes=wishes)
+        source = ground.source(fitting.source) if fitting.source is not None else SourceWeek(None)
+        case = from_nothing(
+            ground.target,
+            activities=asked.get("activities", ()),
+            wishes=Wishes(asked.get("ends_by", {}), asked.get("at_a_stretch", {})),
+            beside=source.columns,
+            together=asked.get("together", ()),
+        )
         nothing = "No rule asks for minutes of single activities: choose what the week is to hold."
     else:
         if fitting.source is None:

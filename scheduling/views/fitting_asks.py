@@ -73,7 +73,7 @@ def from_nothing(request: MemberRequest, classroom: int) -> HttpResponse:
     form = DraftForm(
         request.POST if request.method == "POST" else None,
         activities=named(words.by_key, words),
-        rooms=rooms_beside(found, request.user),
+        rooms=rooms_beside(found, request.user, _usual_start(found)),
         initial={"starts": _usual_start(found), "activities": sorted(asked_for(target.rules, target.fixed))},
     )
     done = attempt(form, lambda: _from_nothing(request, found, form)) if form.is_bound else None

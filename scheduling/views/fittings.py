@@ -13,7 +13,7 @@ from scheduling.forms.fittings import DecideForm, TakeForm
 from scheduling.models import Fitting
 from scheduling.selectors.fitting_words import fitting_told, keys_of
 from scheduling.services import fittings
-from scheduling.services.proposed import beside_its_source, would_be
+from scheduling.services.proposed import beside_its_source, drawn, would_do
 from scheduling.views.answers import refused_status, week_url
 from teamroom.common.forms import EditForm, attempt
 from teamroom.common.http import is_fragment
@@ -29,9 +29,10 @@ def fitting(request: MemberRequest, fitting: int) -> HttpResponse:
     found = fitting_for(request.user, fitting)
     if found.state == "done" and len(found.ways) == 1 and not is_fragment(request):
         return redirect("scheduling:fitting-way", found.pk, 0)
-    context = {"fitting": found, "told": fitting_told(found)}
+    told = fitting_told(found)
+    context: dict[str, object] = {"fitting": found, "told": told}
     if found.state == "done":
-        context["effects"] = [would_be(found, number) for number in range(len(found.ways))]
+        context["ways"] = [(way, would_do(found, way.number)) for way in told.ways]
     template = "scheduling/_fitting.html" if is_fragment(request) else "scheduling/fitting.html"
     response = _page(request, found, template, context)
     patch_vary_headers(response, ["HX-Request"])
@@ -60,9 +61,7 @@ def again(request: MemberRequest, fitting: int, way: int) -> HttpResponse:
     """Fit the rest anew around what was decided."""
     found = fitting_for(request.user, fitting)
     form = DecideForm(request.POST, fields=_fields(found, way))
-    done = attempt(
-        form, lambda: fittings.ask_again(found, way=way, decided=form.decided, member=request.user)
-    )
+    done = attempt(form, lambda: fittings.ask_again(found, way=way, decided=form.decided, member=request.user))
     if done is None:
         return _way(request, found, way, decide=form)
     return redirect("scheduling:fitting", done.pk)
@@ -112,7 +111,8 @@ def _way(
         "take": take or TakeForm(),
         "refused": refused,
         "comparison": beside_its_source(found, number),
-        "effect": would_be(found, number),
+        "drawn": drawn(found, number),
+        "effect": would_do(found, number),
     }
     status = refused_status(refused) if refused is not None else 200
     return _page(request, found, "scheduling/fitting_way.html", context, status=status)
