@@ -1,6 +1,5 @@
 """Forms of a fitting: taking a week over, drafting one, mending one, and deciding about what was proposed."""
 
-import datetime as dt
 from collections.abc import Sequence
 from typing import Any
 
@@ -127,8 +126,3 @@ class TakeForm(EditForm):
         help_text="So that several can be told apart. Never the name of a pupil.",
         error_messages={"max_length": "Give a name of 120 letters or fewer."},
     )
-
-
-def later_of(first: dt.date, today: dt.date, last: dt.date) -> dt.date:
-    """The date a new week is usually meant from: the year's first day, or today once it has begun."""
-    return min(max(first, today), last)

@@ -19,6 +19,8 @@ from scheduling.refit.proposal import Cost, Proposal
 from scheduling.refit.reckoning import against_wishes, shortfalls
 
 SECONDS = 20.0
+SEARCHING = 0.6
+"""The share of the time in which it is looked for which blocks go to another day; the rest is for moving least."""
 Tell = Callable[[Proposal], object]
 """Told of each better week as it is found."""
 Pass = Literal["shortfall", "advice", "wishes", "dropped", "moved", "touched", "moving"]
@@ -70,8 +72,27 @@ def fit(
     movable = could_mend(problem, found.places)
     if not movable:
         return staying.run(("moving",)) or found
-    going = Fitting(problem, movable, began, ends, tell, stop).run(PASSES, found.places)
-    return going if going is not None and going.cost.rank <= found.cost.rank else replace(found, proven=False)
+    going = Fitting(problem, movable, began, began + SEARCHING * seconds, tell, stop)
+    moved = going.run(PASSES[:-1], found.places)
+    if moved is None or moved.cost.rank[:-1] >= found.cost.rank[:-1]:
+        stayed = staying.run(("moving",)) or found
+        return replace(stayed, proven=stayed.proven and going.proven)
+    # First with each block on the day it was given, which is soon done; then, for the proof, on any.
+    settled = _settled(moved, began, ends, tell, stop) or moved
+    going.ends = ends
+    best = going.run(("moving",), settled.places) if going.proven else replace(settled, bound=0.0, proven=False)
+    return best if best is not None and best.cost.rank <= settled.cost.rank else settled
+
+
+def _settled(moved: Proposal, began: float, ends: float, tell: Tell | None, stop: Stop) -> Proposal | None:
+    """The same blocks on the same days, with the least moving."""
+    problem, places = moved.problem, moved.places
+    elsewhere = [n for n, place in enumerate(places) if place is not None and place.day != problem.items[n].day]
+    fitting = Fitting(problem, elsewhere, began, ends, tell, stop)
+    for placed in fitting.all:
+        place = places[placed.number]
+        fitting.model.cp.add(placed.present == (place is not None and place.day == placed.day))
+    return fitting.run(PASSES, places)
 
 
 def could_mend(problem: Problem, places: Places) -> set[int]:
@@ -171,7 +192,8 @@ class Fitting:
         self.values = [
             (solver.value(one.start), solver.value(one.length), solver.value(one.present)) for one in self.all
         ]
-        self.bound = solver.best_objective_bound * (GRAIN if name in ("moving", "wishes") else 1)
+        # Only the last pass is in minutes of moving; before it nothing is known of them.
+        self.bound = solver.best_objective_bound * GRAIN if name == "moving" else 0.0
         self.proven &= status == cp_model.OPTIMAL
         cp.add(cost <= round(solver.objective_value))
         return True

@@ -1,11 +1,11 @@
 """What a fitting is asked, put together for one classroom: a week taken over, mended, or made from nothing."""
 
 import datetime as dt
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from scheduling.minutes.layout import without
-from scheduling.minutes.plan import ClassroomPlan, Column
+from scheduling.minutes.plan import ClassroomPlan, Column, FixedStretch
 from scheduling.minutes.rules import Rule
 from scheduling.minutes.year import Year
 from scheduling.refit.columns import Kinds, days_of, items_of, week_of
@@ -33,6 +33,12 @@ class Target:
     def fixed(self) -> frozenset[str]:
         return frozenset(one.activity for bell in self.plan.bells.values() for one in bell.fixed)
 
+    def fixed_on(self, day: Day) -> list[FixedStretch]:
+        """What the school fixes on a day of the week."""
+        bell = self.plan.bells.get(day.kind)
+        stretches = bell.fixed if bell is not None else ()
+        return [one for one in stretches if one.days is None or not day.day or day.day in one.days]
+
     @property
     def unusual_kinds(self) -> frozenset[str]:
         """The kinds of days that come on other days of the cycle than those that usually are of them."""
@@ -45,6 +51,8 @@ class Case:
 
     problem: Problem
     ground: Ground
+    given: tuple[Item, ...] = ()
+    """Blocks of the source that were not taken over, as the bells give them already."""
 
     def exactly(self, problem: Problem, places: Sequence[Place | None]) -> Problem:
         """A problem of this case with its demands held against one placed week, of which they are then exact."""
@@ -61,6 +69,7 @@ def taking_over(
     own: Sequence[Column] = (),
 ) -> Case:
     """A source week to be fitted to a target's bells and rules; `keep` names the days or activities wanted, or all.
+    What the bells give already, as recess or a special, is not taken over as well.
 
     `own` is the target's week as it is. Where only some of the source is wanted, what of it lies on other days or is
     of other activities stays: where it stands if it lies in free time and on the grid, else near to it.
@@ -72,19 +81,45 @@ def taking_over(
 
     items: list[Item] = []
     held: dict[int, Place | None] = {}
+    there = given_by_bells(days, [i for n, day in enumerate(days) for i in items_of(source, n, day)], target)
     for number, day in enumerate(days):
-        taken = [item for item in items_of(source, number, day) if wanted(day, item)]
+        taken = [i for i in items_of(source, number, day) if wanted(day, i) and (i.key, i.day) not in there]
         stays = [item for item in items_of(own, number, day) if not wanted(day, item)] if keep else []
         for item in sorted([*taken, *stays], key=lambda one: one.start):
             if item in stays and _can_stay(item, day):
                 held[len(items)] = item.place
             items.append(item)
-    return _case(days, items, target, held=held)
+    given = [item for n, day in enumerate(days) for item in items_of(source, n, day) if (item.key, item.day) in there]
+    return replace(
+        _case(days, items, target, held=held), given=tuple(item for item in given if wanted(days[item.day], item))
+    )
+
+
+def given_by_bells(days: Sequence[Day], items: Sequence[Item], target: Target) -> set[tuple[Hashable, int]]:
+    """Which blocks of a source (by key and day) the target's bells give already, as recess or a special: of each
+    activity as many as there are fixed stretches, those of the same day first."""
+    fixed: dict[str, list[int]] = {}
+    for number, day in enumerate(days):
+        for one in target.fixed_on(day):
+            fixed.setdefault(one.activity, []).append(number)
+    given: set[tuple[Hashable, int]] = set()
+    for activity, on in fixed.items():
+        blocks = [item for item in items if item.activity == activity and not item.credits]
+        for same_day in (True, False):
+            for number in list(on):
+                for item in blocks:
+                    mine = item.day == number if same_day else days[item.day].kind == days[number].kind
+                    if mine and (item.key, item.day) not in given:
+                        given.add((item.key, item.day))
+                        on.remove(number)
+                        break
+    return given
 
 
 def as_it_is(own: Sequence[Column], target: Target) -> Case:
     """A classroom's week as it stands, to be mended: what it meets of odd windows it is to go on meeting."""
-    case = taking_over(own, target)
+    days = tuple(days_of(own, target.plan.bells, target.usual))
+    case = _case(days, [item for n, day in enumerate(days) for item in items_of(own, n, day)], target)
     standing = [(item, item.place) for item in case.problem.items]
     exact = case.exactly(case.problem, [place for _, place in standing])
     odd = odd_windows_met(case.ground, standing, week_of(exact, [place for _, place in standing]))

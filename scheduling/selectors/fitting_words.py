@@ -7,7 +7,7 @@ from typing import Any
 from django.utils import timezone
 
 from scheduling.models import Fitting
-from scheduling.selectors.year_words import year_words
+from scheduling.selectors.year_words import capital, day_in_full, year_words
 from teamroom.common.wording import counted
 
 
@@ -18,6 +18,7 @@ class ChangeTold:
 
     key: str
     field: str
+    day: str
     said: str
     can_go_back: bool
 
@@ -43,6 +44,7 @@ class FittingTold:
     ways: tuple[WayTold, ...]
     lacking: tuple[str, ...]
     left_behind: tuple[str, ...]
+    given: tuple[str, ...]
 
 
 def fitting_told(fitting: Fitting) -> FittingTold:
@@ -57,6 +59,7 @@ def fitting_told(fitting: Fitting) -> FittingTold:
         ways=tuple(_way(number, way, fitting.kind) for number, way in enumerate(fitting.ways)),
         lacking=tuple(names.get(key, key) for key in fitting.asked.get("lacking", ())),
         left_behind=tuple(fitting.asked.get("left_behind", ())),
+        given=tuple(fitting.asked.get("given", ())),
     )
 
 
@@ -66,7 +69,7 @@ def title_of(fitting: Fitting) -> str:
     if fitting.kind == "mend":
         return "What mends the week"
     room = fitting.source.classroom if fitting.source is not None else "a colleague"
-    return f"The week of {room}, fitted to your day"
+    return f"The week of {room}, fitted to {fitting.classroom}"
 
 
 def _asked(fitting: Fitting) -> str:
@@ -77,10 +80,16 @@ def _asked(fitting: Fitting) -> str:
 
 def _way(number: int, way: dict[str, Any], kind: str) -> WayTold:
     changes = tuple(
-        ChangeTold(change["key"], f"decide-{n}", change["said"], change["was"] is not None)
+        ChangeTold(change["key"], f"decide-{n}", _day(way, change), change["said"], change["was"] is not None)
         for n, change in enumerate(way["changes"])
     )
     return WayTold(number, not way["shortfall"], tuple(_sentences(way, kind, len(changes))), changes)
+
+
+def _day(way: dict[str, Any], change: dict[str, Any]) -> str:
+    """The day a change begins on."""
+    day, kind = way["days"][(change["was"] or change["now"])[0]]
+    return capital(day_in_full(day)) if day else capital(kind.replace("_", " "))
 
 
 def _sentences(way: dict[str, Any], kind: str, changes: int) -> Iterator[str]:

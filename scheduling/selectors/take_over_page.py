@@ -5,10 +5,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from scheduling.models import Block, Week
+from scheduling.selectors.sides import room_said
 from scheduling.selectors.week_sheet import version_said
 from scheduling.selectors.weeks_in_effect import weeks_in_effect
 from scheduling.selectors.year_words import YearWords, day_in_full, year_words
-from teamroom.dates.grades import said_grades
 from teamroom.dates.models import SchoolYear
 from teamroom.members.models import Classroom, Member
 from teamroom.members.selectors.readable import readable_in
@@ -22,7 +22,6 @@ class RoomLine:
     """A classroom whose week may be taken over, with its versions, the newest first; `same_grade` as one's own."""
 
     name: str
-    grades: str
     teachers: str
     weeks: tuple[tuple[int, str], ...]
     same_grade: bool
@@ -83,8 +82,7 @@ def _year(year: SchoolYear, classroom: Classroom, member: Member) -> YearLines:
     teachers = teachers_said(year)
     lines = [
         RoomLine(
-            name=str(room),
-            grades=said_grades(room.grades),
+            name=room_said(room),
             teachers=teachers.get(room.pk, ""),
             weeks=tuple(by_room[room.pk]),
             same_grade=bool(set(room.grades) & set(classroom.grades)),

@@ -38,6 +38,11 @@ class Work:
     def blocks(self) -> Mapping[int, Block]:
         return {**self.own.blocks, **self.source.blocks}
 
+    @property
+    def given(self) -> list[str]:
+        """The names of the activities of which the bells give some already."""
+        return sorted({self._name(item.activity) for item in self.case.given})
+
     def way(self, proposal: Proposal) -> Way:
         """A proposal as the row keeps it."""
         changes = changes_of(proposal, bells=self.ground.target.plan.bells, name=self._name, day_name=day_in_full)

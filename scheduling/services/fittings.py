@@ -121,7 +121,7 @@ def do(fitting: Fitting, *, seconds: float = SECONDS) -> Fitting:
     except Exception:
         log.exception("A fitting of %s broke off", fitting.classroom)
         return _finish(fitting, state="refused", fault=BREAKS_OFF)
-    outcome = {**fitting.asked, "lacking": lacking, "left_behind": list(work.source.unknown)}
+    outcome = {**fitting.asked, "lacking": lacking, "left_behind": list(work.source.unknown), "given": work.given}
     return _finish(fitting, state="done", ways=ways, asked=outcome)
 
 

@@ -1,5 +1,6 @@
 """Asking for a week to be fitted: taken over from a colleague, mended, or made from nothing."""
 
+import datetime as dt
 from typing import Any
 
 from django.http import HttpResponse
@@ -9,13 +10,14 @@ from django.views.decorators.http import require_http_methods
 
 from scheduling import access
 from scheduling.fitting_access import classroom_for_fitting
-from scheduling.forms.fittings import DraftForm, MendForm, TakeOverForm, later_of
+from scheduling.forms.fittings import DraftForm, MendForm, TakeOverForm
 from scheduling.models import Fitting, Week
 from scheduling.refit.taking_over import asked_for
 from scheduling.selectors.fitting_ground import FittingGround
 from scheduling.selectors.ledger import ledger_of
 from scheduling.selectors.take_over_page import named, rooms_beside, source_told, week_then, weeks_to_start_from
 from scheduling.selectors.week_sheet import version_said
+from scheduling.selectors.year_inputs import year_inputs
 from scheduling.selectors.year_words import year_words
 from scheduling.services import fittings
 from scheduling.views.answers import refused_status, week_url
@@ -110,13 +112,15 @@ def _mended(request: MemberRequest, week: Week, form: MendForm) -> Fitting:
     )
 
 
-def _mended_from(week: Week) -> Any:
+def _mended_from(week: Week) -> dt.date:
     return max(week.starts, _usual_start(week.classroom))
 
 
-def _usual_start(classroom: Classroom) -> Any:
-    year = classroom.year
-    return later_of(year.first_day, year.school.today(), year.last_day)
+def _usual_start(classroom: Classroom) -> dt.date:
+    """The date a new week is usually meant from: the first school day that is not past, the year's last if all are."""
+    days = [day.date for day in year_inputs(classroom.year).year.days]
+    coming = [date for date in days if date >= classroom.year.school.today()]
+    return next(iter([*coming, *reversed(days), classroom.year.first_day]))
 
 
 def _page(

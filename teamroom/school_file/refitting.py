@@ -46,7 +46,8 @@ def refitted(document: School, source: str, target: str, *, seconds: float, keep
     proposal = _found(fit_closely(case.problem, case.exactly, seconds=seconds), seconds)
     week = week_of(proposal.problem, proposal.places)
     made = with_week(document, target, aim.starts, week, source_ground.carried)
-    return Refitted(made, _report(proposal, aim, ground))
+    given = [{"activity": one.activity, "from": _place(case.problem, *one.place)} for one in case.given]
+    return Refitted(made, {**_report(proposal, aim, ground), "given_by_bells": given})
 
 
 def drafted(

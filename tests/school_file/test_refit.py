@@ -28,6 +28,7 @@ KEYS = {
     "seconds",
     "changes",
     "collisions",
+    "given_by_bells",
 }
 AS_OF = dt.date(2027, 6, 30)
 
