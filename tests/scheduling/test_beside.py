@@ -98,7 +98,7 @@ def test_the_usual_days_are_drawn_with_what_the_school_fixes_and_say_all_in_word
     assert 'aria-label="First, Monday: Math 8:00–9:00. Lunch 12:00–12:30."' in page
     assert 'aria-label="Second, Monday: Art 10:00–10:30. Math 1:00–2:00."' in page
     assert 'aria-label="Second, Friday: Nothing is planned."' in page
-    assert page.count('<i class="fixed-strip" style="--start:720;--length:30">Lunch</i>') == 5
+    assert page.count('<i class="fixed-strip" style="--start:720;--length:30" title="Lunch">Lunch</i>') == 5
 
 
 def test_a_week_of_another_year_of_the_school_is_matched_by_key(client: Client) -> None:
@@ -196,7 +196,7 @@ def test_a_week_against_another_grade_says_what_is_missing_and_writes_nothing(cl
         page = client.get(reverse("scheduling:week-against", args=[five.pk, "4"])).text.replace("\xa0", " ")
     assert not [one["sql"] for one in queries if one["sql"].lstrip().upper().startswith(("INSERT", "UPDATE", "DELETE"))]
     assert before == [list(model.objects.order_by("pk").values()) for model in (Reading, Week, Block)]
-    missing = page.split("What is missing")[1].split("Every rule")[0]
+    missing = page.split("What is missing")[1].split("drawn to scale")[0]
     assert "Math of grade 4" in missing and "−50 min a week" in missing and "all 8" not in missing
     assert "8 of 8 weeks short" in missing and "−10 min a week" in missing
     assert "Math of grade 5" not in page and "meets 0 of 2 rules" in page
