@@ -1,4 +1,4 @@
-"""Sweeps of scheduling: changes of the calendar that are too big for one answer."""
+"""Sweeps of scheduling: changes of the calendar that are too big for one answer, and what is kept for a day."""
 
 import logging
 from contextlib import suppress
@@ -6,7 +6,7 @@ from contextlib import suppress
 import pghistory
 from celery import shared_task
 
-from scheduling.services import calendar_work
+from scheduling.services import calendar_work, sheet_weeks
 from scheduling.services.calendar_work import TakenOver
 
 log = logging.getLogger(__name__)
@@ -25,3 +25,9 @@ def do_calendar_work() -> None:
 def clear_calendar_previews() -> None:
     """Take previews away that are a day old."""
     calendar_work.clear_previews()
+
+
+@shared_task
+def clear_sent_sheets() -> None:
+    """Take spreadsheets away that were sent a day ago and that nobody said yes to."""
+    sheet_weeks.clear_sent()

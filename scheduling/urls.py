@@ -25,6 +25,8 @@ urlpatterns = [
     path("", include("scheduling.history_urls")),
     # Drafts of a week
     path("", include("scheduling.draft_urls")),
+    # Weeks from and to spreadsheets
+    path("", include("scheduling.sheet_urls")),
     # Weeks
     path("classrooms/<int:classroom>/week/", weeks.week, name="week"),
     path("classrooms/<int:classroom>/week/begin/", weeks.begin, name="week-begin"),

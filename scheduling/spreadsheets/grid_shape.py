@@ -88,14 +88,14 @@ def _head(sheet: Sheet, row: int, days: Days) -> GridHead | None:
         for column in sheet.columns
         if column not in found.values()
     }
-    best = max(counts, key=lambda column: counts[column], default=0)
-    if not best or not counts[best]:
+    most = max(counts.values(), default=0)
+    timed = [column for column in counts if most and counts[column] * 2 >= most]
+    if not timed:
         return None
-    beside = best + 1
-    has_ends = counts.get(beside, 0) >= counts[best] and not any(
-        (label_times(sheet.own(number, best)) or (None, None))[1] for number in below
-    )
-    return GridHead(row, tuple((column, key) for key, column in found.items()), (best, beside) if has_ends else (best,))
+    start = timed[0]
+    spans = sum(1 for number in below if (label_times(sheet.own(number, start)) or (None, None))[1] is not None)
+    ends = (start + 1,) if start + 1 in timed and not spans else ()
+    return GridHead(row, tuple((column, key) for key, column in found.items()), (start, *ends))
 
 
 def _day(sheet: Sheet, row: int, column: int, days: Days) -> str | None:
@@ -131,7 +131,14 @@ def _time_rows(sheet: Sheet, head: GridHead, choices: Choices, found: Finding) -
     reading = chosen_reading(every, choices, found, said)
     if not any(guess.key == "clock" for guess in found.guesses):
         found.guess(f"Column {letters(column)} has the times.")
-    return _followed(labels, _running_on(every, reading), column, choices, found)
+    rows = _followed(labels, _running_on(every, reading), column, found)
+    if rows and not rows[-1].end:
+        _last_end(rows, any(_has_block(sheet, rows[-1].number, day) for day, _ in head.days), choices, found)
+    return rows
+
+
+def _has_block(sheet: Sheet, row: int, column: int) -> bool:
+    return sheet.text(row, column) not in FREE
 
 
 def _end_beside(sheet: Sheet, number: int, column: int, found: Finding) -> Written | None:
@@ -146,14 +153,14 @@ def _end_beside(sheet: Sheet, number: int, column: int, found: Finding) -> Writt
 
 
 def _running_on(times: Sequence[Written], reading: HalfDays) -> list[int]:
-    """Minutes of times in the order of a day: by the twelve-hour clock, once they would go back they are past noon."""
+    """Minutes of times in the order of a day: by the twelve-hour clock, early ones are past noon once they go back."""
     if reading == "24":
         return [time.minutes() for time in times]
     morning = any(EARLIEST <= time.hour < 12 and time.half != "pm" for time in times)
     past_noon, before, told = not morning, 0, []
     for time in times:
         minutes = time.minutes()
-        if time.is_open:
+        if time.is_open and time.hour < EARLIEST:
             past_noon = past_noon or minutes < before
             minutes += NOON if past_noon else 0
         before = minutes
@@ -165,7 +172,6 @@ def _followed(
     labels: Sequence[tuple[int, Written, Written | None]],
     minutes: Sequence[int],
     column: int,
-    choices: Choices,
     found: Finding,
 ) -> list[TimeRow]:
     told = iter(minutes)
@@ -183,14 +189,15 @@ def _followed(
         if before is not None and not before.end:
             before.end = start
         rows.append(TimeRow(number, start, end))
-    if rows and not rows[-1].end:
-        _last_end(rows, choices, found)
     return rows
 
 
-def _last_end(rows: list[TimeRow], choices: Choices, found: Finding) -> None:
+def _last_end(rows: list[TimeRow], has_block: bool, choices: Choices, found: Finding) -> None:
     """The end of a last row that says none: it is as long as the one above it, unless somebody says otherwise."""
     last = rows[-1]
+    if not has_block:
+        last.end = last.start  # It only says when the row above it ends.
+        return
     length = rows[-2].end - rows[-2].start if len(rows) > 1 else 30
     ends = sorted({last.start + each for each in (*LENGTHS, length) if last.start + each <= DAY}) or [DAY]
     options: Options = tuple((written_clock(end), f"At {said_clock(end)}") for end in ends)
@@ -209,7 +216,7 @@ def _stray_texts(sheet: Sheet, head: GridHead, rows: Sequence[TimeRow], found: F
     for number in (row for row in sheet.rows if row > head.row and row not in timed):
         if any(found_fault.at == address(number, column) for found_fault in found.faults):
             continue
-        texts = [day for day, _ in head.days if sheet.own(number, day) and sheet.own(number, day).lower() not in FREE]
+        texts = [day for day, _ in head.days if sheet.own(number, day) not in FREE]
         if first < number < last and texts and sheet.span_at(number, column).top not in timed:
             found.fault((number, column), "This row has blocks and no time: write its time, or empty the row.")
         elif first < number < last and texts:
@@ -271,7 +278,7 @@ class _Blocks:
 
     def _repeated(self, above: TimeRow, below: TimeRow, column: int) -> bool:
         text = self._text(below.number, column)
-        if text.lower() in FREE or text in DITTOS or above.end != below.start:
+        if text in FREE or text in DITTOS or above.end != below.start:
             return False
         return text == self._text(above.number, column) and self._span(above.number, column) != self._span(
             below.number, column
@@ -284,7 +291,7 @@ class _Blocks:
             text = self._text(row.number, column)
             if text in DITTOS:
                 self.found.fault((row.number, column), "Nothing above it goes on here: write the activity.")
-            if text.lower() in FREE or text in DITTOS:
+            if text in FREE or text in DITTOS:
                 place += 1
                 continue
             last = self._last(place, column)

@@ -34,9 +34,11 @@ def written(entries: Iterable[Entry], days: Days, shape: str, kind: str) -> byte
     """A week's blocks, which do not overlap, as one of SHAPES in a file of one of KINDS."""
     told = sorted(entries, key=lambda entry: (list(days.names).index(entry.day), entry.start))
     if shape == "list":
-        rows, spans = _list_rows(told, days, kind), []
-    else:
-        rows, spans = _grid_rows(told, days, kind)
+        return _file(_list_rows(told, days, kind), [], shape, kind)
+    return _file(*_grid_rows(told, days, kind), shape, kind)
+
+
+def _file(rows: Sequence[Row], spans: Sequence[Span], shape: str, kind: str) -> bytes:
     return _csv(rows) if kind == "csv" else _xlsx(rows, spans, shape)
 
 
@@ -60,7 +62,7 @@ def _grid_rows(entries: Sequence[Entry], days: Days, kind: str) -> tuple[list[Ro
     shown = [key for key in days.names if key in days.usual or any(entry.day == key for entry in entries)]
     edges = sorted({minutes for entry in entries for minutes in (entry.start, entry.end)})
     rows: list[Row] = [
-        [clock_label(start, end)] + [""] * len(shown) for start, end in zip(edges, edges[1:], strict=False)
+        [clock_label(start, end), *[""] * len(shown)] for start, end in zip(edges, edges[1:], strict=False)
     ]
     spans: list[Span] = []
     for entry in entries:
@@ -126,7 +128,7 @@ def _put(sheet: Worksheet, row: int, column: int, told: str | dt.time) -> None:
         text = ILLEGAL_CHARACTERS_RE.sub("", told)
         cell.value = text
         cell.data_type = "s"
-        cell.quotePrefix = harmless(text) != text  # type: ignore[attr-defined]  # the stubs leave it out
+        cell.quotePrefix = harmless(text) != text
     cell.alignment = Alignment(vertical="top", wrap_text=True)
     if row == 1:
         cell.font = Font(bold=True)
