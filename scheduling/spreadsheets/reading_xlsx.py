@@ -9,7 +9,7 @@ from typing import Any
 from openpyxl import load_workbook
 
 from scheduling.spreadsheets.sheet import MOST_COLUMNS, MOST_ROWS, NotASpreadsheet, Place, Sheet, clean
-from scheduling.spreadsheets.workbook_parts import BROKEN, Looked, check_parts, looked_over, sheet_parts
+from scheduling.spreadsheets.workbook_parts import BROKEN, Looked, check_parts, looked_over, sheet_parts, whole
 from teamroom.common.clock import written_clock
 
 MOST_SHEETS = 20
@@ -22,10 +22,8 @@ DAY_ZERO = dt.datetime(1900, 1, 1)  # noqa: DTZ001 - as a workbook counts: days 
 
 def read_xlsx(data: bytes) -> tuple[tuple[Sheet, ...], tuple[str, ...]]:
     """The sheets of a workbook that hold something, and what was left out. Raises NotASpreadsheet."""
-    try:
+    with whole():
         book = zipfile.ZipFile(io.BytesIO(data))
-    except (zipfile.BadZipFile, OSError, EOFError, ValueError, NotImplementedError) as fault:
-        raise NotASpreadsheet(BROKEN) from fault
     with book:
         names = set(book.namelist())
         if "xl/workbook.xml" not in names:

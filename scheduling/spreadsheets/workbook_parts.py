@@ -7,7 +7,9 @@ is refused before anything else reads it. Sheets are looked over as a stream, wh
 
 import posixpath
 import zipfile
-from collections.abc import Callable, Mapping
+import zlib
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import IO
 from xml.parsers import expat  # noqa: S407 - entities are refused below
@@ -24,6 +26,18 @@ BROKEN = (
     "The workbook cannot be read: it is damaged or not whole. Open it in your spreadsheet program and save it anew."
 )
 BOMB = "The workbook unpacks to far more than a week needs. Copy the sheet with the week into a new workbook."
+
+
+@contextmanager
+def whole() -> Iterator[None]:
+    """Whatever shows that a zip or its XML is damaged is told as that."""
+    try:
+        yield
+    except (expat.ExpatError, zipfile.BadZipFile, zlib.error) as fault:
+        raise NotASpreadsheet(BROKEN) from fault
+    except (KeyError, OSError, EOFError, RuntimeError, ValueError) as fault:
+        # What a damaged directory of a zip leads to: names that are no text, places outside the file.
+        raise NotASpreadsheet(BROKEN) from fault
 
 
 class _Enough(Exception):
@@ -61,7 +75,7 @@ def check_parts(book: zipfile.ZipFile) -> None:
     if any(part.flag_bits & 1 for part in parts):
         raise NotASpreadsheet("The file is locked with a password. Save it once without one and send that.")
     for part in parts:
-        with book.open(part) as stream:
+        with whole(), book.open(part) as stream:
             _check_head(stream)
 
 
@@ -176,13 +190,10 @@ def _walk(
     parser.StartElementHandler = lambda name, told: begins(name.rpartition(":")[2], told)
     parser.EndElementHandler = lambda name: ends(name.rpartition(":")[2])
     parser.CharacterDataHandler = told
-    try:
-        with book.open(path) as stream:
-            while piece := stream.read(A_PIECE):
-                parser.Parse(piece, False)
-            parser.Parse(b"", True)
-    except (KeyError, expat.ExpatError, zipfile.BadZipFile, OSError, EOFError, NotImplementedError) as fault:
-        raise NotASpreadsheet(BROKEN) from fault
+    with whole(), book.open(path) as stream:
+        while piece := stream.read(A_PIECE):
+            parser.Parse(piece, False)
+        parser.Parse(b"", True)
 
 
 def _check_head(stream: IO[bytes]) -> None:
@@ -197,8 +208,6 @@ def _check_head(stream: IO[bytes]) -> None:
             parser.Parse(piece, False)
     except (_Enough, expat.ExpatError):
         return  # An element before any document type, or no XML at all, such as a picture.
-    except (zipfile.BadZipFile, OSError, EOFError, NotImplementedError) as fault:
-        raise NotASpreadsheet(BROKEN) from fault
     if read >= HEAD:
         raise NotASpreadsheet(BROKEN)
 
