@@ -5,6 +5,7 @@ import io
 import time
 import zipfile
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -32,7 +33,7 @@ def refused(data: bytes) -> str:
     return str(fault.value)
 
 
-def book(*rows: tuple[object, ...]) -> bytes:
+def book(*rows: tuple[str, ...]) -> bytes:
     made = Workbook()
     sheet = made.active
     assert sheet is not None
@@ -166,7 +167,7 @@ def test_real_times_dates_and_fractions_are_read_as_they_are_shown() -> None:
     made = Workbook()
     sheet = made.active
     assert sheet is not None
-    cells = [
+    cells: list[tuple[Any, str, str]] = [
         (dt.time(8, 15), "h:mm", "08:15"),
         (dt.time(13, 5), "h:mm", "13:05"),
         (dt.time(13, 5), "h:mm AM/PM", "01:05 pm"),

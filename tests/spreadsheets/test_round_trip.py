@@ -39,7 +39,7 @@ WHYS = st.one_of(
 @st.composite
 def weeks(draw: st.DrawFn) -> list[Entry]:
     """Blocks of any length at any time of day, side by side as often as not, none overlapping."""
-    told = []
+    told: list[Entry] = []
     for day in draw(st.lists(st.sampled_from(list(DAYS.names)), min_size=1, max_size=4, unique=True)):
         edges = sorted(
             draw(
@@ -106,7 +106,7 @@ def test_a_workbooks_grid_has_merged_cells_and_its_list_real_times() -> None:
     week = [Entry("mon", 480, 600, "Math"), Entry("tue", 480, 540, "Art")]
     grid = load_workbook(io.BytesIO(written(week, DAYS, "grid", "xlsx"))).active
     assert grid is not None
-    assert [str(span) for span in grid.merged_cells.ranges] == ["B2:B3"]  # type: ignore[attr-defined]  # it is a sheet of cells
+    assert [str(span) for span in grid.merged_cells.ranges] == ["B2:B3"]
     listed = load_workbook(io.BytesIO(written(week, DAYS, "list", "xlsx"))).active
     assert listed is not None
     assert (listed["B2"].is_date, listed["B2"].number_format) == (True, "h:mm AM/PM")

@@ -99,7 +99,7 @@ def test_a_rows_label_may_say_more_than_its_time(label: str, found: bool) -> Non
 @given(st.integers(0, DAY - 1))
 def test_a_time_typed_out_is_read_as_it_was_meant_by_either_clock(minutes: int) -> None:
     for reading in ("12", "24"):
-        assert time_in(clock_typed(minutes)).minutes(reading) == minutes  # type: ignore[arg-type]  # both are clocks
+        assert time_in(clock_typed(minutes)).minutes(reading) == minutes
         assert time_in(written_clock(minutes)).minutes("24") == minutes
 
 
