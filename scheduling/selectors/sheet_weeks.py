@@ -7,7 +7,7 @@ from hashlib import blake2b
 from scheduling.models import SentSheet, Week, WrittenName
 from scheduling.selectors.sheet_columns import all_places, main_columns
 from scheduling.selectors.week_rows import rows_of
-from scheduling.selectors.year_words import YearWords
+from scheduling.selectors.year_words import YearWords, day_said, small
 from scheduling.spreadsheets.days import Days
 from scheduling.spreadsheets.found import Choices, Entry, Fault, Guess, Options, chosen
 from scheduling.spreadsheets.guessing import overlaps, understood
@@ -58,11 +58,20 @@ class ShownBlock:
     left_out: bool
 
 
-def days_for(words: YearWords) -> Days:
-    """The days of a week under the values and names that forms give them, usual ones first."""
+def days_for(words: YearWords, present: Collection[str] = ()) -> Days:
+    """The days of a week under the values and names that forms give them, usual ones first. `present` are values that
+    a week has; those that forms do not offer come last."""
     main = main_columns(words, [])
     places = list(all_places(words, main))
-    return Days(places[: len(main)], places[len(main) :])
+    known = {value for value, _ in places}
+    more = [(value, _name_of(value, words)) for value in dict.fromkeys(present) if value not in known]
+    return Days(places[: len(main)], [*places[len(main) :], *more])
+
+
+def _name_of(value: str, words: YearWords) -> str:
+    day, _, kind = value.rpartition(":")
+    name = small(words.kinds[int(kind)][1])
+    return f"{day_said(day)}, when it is a {name}" if day else f"Every {name}"
 
 
 def look_at(sent: SentSheet, words: YearWords, choices: Choices) -> SheetLook:
@@ -70,7 +79,7 @@ def look_at(sent: SentSheet, words: YearWords, choices: Choices) -> SheetLook:
     sheets = [sheet_from(plain) for plain in sent.sheets]
     options: Options = tuple((str(place), sheet.name or "The sheet") for place, sheet in enumerate(sheets))
     value = chosen(choices, "sheet", options, "0")
-    sheet, days = sheets[int(value)], days_for(words)
+    sheet, days = sheets[int(value)], days_for(words, [f":{words.regular}"])
     found = understood(sheet, days, choices)
     which = [Guess(f"The sheet “{sheet.name}” is read.", "sheet", "Sheet", value, options)] if len(sheets) > 1 else []
     remembered = dict(

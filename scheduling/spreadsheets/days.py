@@ -1,5 +1,6 @@
 """Days as people write them, among the days that a school's week has."""
 
+import datetime as dt
 import re
 from collections.abc import Iterable, Sequence
 
@@ -36,8 +37,14 @@ class Days:
                 self._keys.setdefault(short, key)
 
     def one(self, text: str) -> str | None:
-        """The key of the day that a text names and nothing else."""
-        return self._keys.get(folded(text))
+        """The key of the day that a text names, alone or with its date: `Mon`, `Monday 9/7`, `2026-09-07`."""
+        words = folded(_weekday_of(text) or text).split()
+        while words:
+            found = self._keys.get(" ".join(words))
+            if found is not None or not words[-1].isdigit() or len(words) < 2 or words[0].isdigit():
+                return found
+            words.pop()
+        return None
 
     def several(self, text: str) -> list[str]:
         """The keys of all the days that a text names, as `Mon`, `Mon-Fri`, `Tue & Thu` or `daily`; perhaps none."""
@@ -58,6 +65,14 @@ class Days:
         """`Monday, Tuesday and Friday`, in the order of the week."""
         names = [name for key, name in self.names.items() if key in set(keys)]
         return " and ".join(filter(None, (", ".join(names[:-1]), *names[-1:])))
+
+
+def _weekday_of(text: str) -> str:
+    """The weekday of a real date, as a workbook's cell shows it where only its weekday is to be seen."""
+    try:
+        return f"{dt.date.fromisoformat(text.strip()):%A}"
+    except ValueError:
+        return ""
 
 
 def _shortened(words: list[str]) -> list[str]:

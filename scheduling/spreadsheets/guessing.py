@@ -6,7 +6,7 @@ from scheduling.spreadsheets.days import Days
 from scheduling.spreadsheets.found import Choices, Entry, Fault, Finding, Guess, Options, Understood, chosen
 from scheduling.spreadsheets.grid_shape import grid_heads, read_grid
 from scheduling.spreadsheets.list_shape import list_head, read_list
-from scheduling.spreadsheets.sheet import Sheet, address
+from scheduling.spreadsheets.sheet import LONGEST_CELL, Sheet, address
 from teamroom.common.clock import said_span
 
 MOST_ENTRIES = 600
@@ -30,12 +30,17 @@ def understood(sheet: Sheet, days: Days, choices: Choices) -> Understood:
     options = SHAPES if shape else (("", "Choose"), *SHAPES)
     guesses = [Guess(SAID.get(shape, "No shape was found."), "shape", "Shape", shape, options), *found.guesses]
     faults = [*_without_value(sheet), *found.faults]
+    faults += [Fault(entry.at, "The reason is too long: shorten it.") for entry in found.entries if _is_long(entry)]
     if shape and not found.entries and not faults:
         faults.append(Fault("", "No block was found in the sheet."))
     if len(found.entries) > MOST_ENTRIES:
         faults.append(Fault("", f"These are more than {MOST_ENTRIES} blocks, so this is more than a week."))
         found.entries = []
     return Understood(shape, tuple(guesses), tuple(found.entries), tuple(faults))
+
+
+def _is_long(entry: Entry) -> bool:
+    return len(entry.why) > LONGEST_CELL
 
 
 def overlaps(entries: Iterable[Entry], days: Days) -> list[Fault]:

@@ -9,26 +9,23 @@ from scheduling.spreadsheets.names import folded
 from scheduling.spreadsheets.sheet import Sheet, address, column_of, letters
 from scheduling.spreadsheets.times import DAY, NOON, HalfDays, NoTime, Written, reading_of, times_in
 
-# Usual words above the columns, and the columns' own names on the screen.
+# Usual words above the columns, those that say it plainly and those that others may mean.
 WORDS = {
     "day": {"day", "days", "weekday", "weekdays"},
-    "start": {"start", "starts", "starting", "begin", "begins", "beginning", "from"},
-    "end": {"end", "ends", "ending", "finish", "finishes", "until", "till", "to", "stop", "stops"},
-    "activity": {
-        "activity",
-        "activities",
-        "subject",
-        "subjects",
-        "class",
-        "lesson",
-        "content",
-        "what",
-        "event",
-        "course",
-    },
+    "start": {"start", "starts", "starting", "begin", "begins", "beginning"},
+    "end": {"end", "ends", "ending", "finish", "finishes", "until", "till", "stop", "stops"},
+    "activity": {"activity", "activities", "subject", "subjects"},
     "why": {"why", "reason", "reasons", "note", "notes", "comment", "comments", "remark", "remarks", "details"},
-    "time": {"time", "times", "hours", "when"},
+    "time": {"time", "times", "hours"},
 }
+WEAK = {
+    "start": {"from"},
+    "end": {"to"},
+    "activity": {"class", "lesson", "content", "what", "event", "course"},
+    "time": {"when"},
+}
+LONGEST_HEADING, LONGEST_WEAK = 5, 2
+"""Words of a heading."""
 SAID = {
     "day": "Day",
     "start": "Start, or start and end",
@@ -120,9 +117,17 @@ def _chosen_clock(times: list[Written], choices: Choices, found: Finding) -> Hal
 
 def _head(sheet: Sheet, first: int, last: int) -> Head:
     columns: dict[str, int] = {}
+    weak: dict[str, int] = {}
     for column in sheet.columns:
         texts = [sheet.text(row, column) for row in range(first, last + 1)]
-        part = _part(folded(" ".join(dict.fromkeys(texts))))
+        words = folded(" ".join(dict.fromkeys(texts))).split()
+        part = _part(words, WORDS) if len(words) <= LONGEST_HEADING else ""
+        if not part or part == "time":
+            maybe = _part(words, WEAK) if len(words) <= LONGEST_WEAK else ""
+            weak.setdefault(maybe or part, column)
+        else:
+            columns.setdefault(part, column)
+    for part, column in weak.items():
         columns.setdefault(part, column)
     columns.pop("", None)
     time = columns.pop("time", None)
@@ -131,13 +136,10 @@ def _head(sheet: Sheet, first: int, last: int) -> Head:
     return Head(first, last, columns)
 
 
-def _part(told: str) -> str:
+def _part(words: list[str], known: Mapping[str, set[str]]) -> str:
     """Which part of a block a column's name speaks of: `Start time` of the start, `Time` of both."""
-    words = told.split()
-    if not words or len(words) > 5:
-        return ""
     for part in ("start", "end", "activity", "why", "time", "day"):
-        if any(word in WORDS[part] for word in words):
+        if any(word in known.get(part, ()) for word in words):
             return part
     return ""
 

@@ -17,6 +17,10 @@ from xml.parsers import expat  # noqa: S407 - entities are refused below
 from scheduling.spreadsheets.sheet import MOST_COLUMNS, MOST_ROWS, NotASpreadsheet, Place, Span, column_of
 
 MOST_UNPACKED = 48 * 1024 * 1024
+MOST_BESIDE = 12 * 1024 * 1024
+"""Bytes of XML that is no sheet: texts and styles, which are read whole."""
+MOST_CELLS = 400_000
+"""Cells of a sheet that only have a form, or stand in rows and columns that are not used."""
 MOST_PARTS = 500
 MOST_SPANS = 5000
 A_PIECE = 64 * 1024
@@ -70,7 +74,8 @@ class Part:
 def check_parts(book: zipfile.ZipFile) -> None:
     """Raise NotASpreadsheet for what is too big by its own word, locked, or has a document type."""
     parts = book.infolist()
-    if len(parts) > MOST_PARTS or sum(part.file_size for part in parts) > MOST_UNPACKED:
+    beside = sum(part.file_size for part in parts if not part.filename.startswith(("xl/worksheets/", "xl/media/")))
+    if len(parts) > MOST_PARTS or beside > MOST_BESIDE or sum(part.file_size for part in parts) > MOST_UNPACKED:
         raise NotASpreadsheet(BOMB)
     if any(part.flag_bits & 1 for part in parts):
         raise NotASpreadsheet("The file is locked with a password. Save it once without one and send that.")
@@ -115,7 +120,7 @@ class _Look:
 
     def __init__(self) -> None:
         self.found = Looked()
-        self.row = self.column = 0
+        self.row = self.column = self.cells = 0
         self.formula = self.value = False
         self.inside = ""
 
@@ -128,6 +133,9 @@ class _Look:
             self.column = column_of(at.rstrip("0123456789")) or self.column + 1
             self.row = _number(at.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")) or self.row
             self.formula = self.value = False
+            self.cells += 1
+            if self.cells > MOST_CELLS:
+                raise _TooFar
         elif name == "f":
             self.formula = True
         elif name == "mergeCell" and len(self.found.spans) < MOST_SPANS:

@@ -135,8 +135,9 @@ def take(request: MemberRequest, week: int, shape: str, kind: str) -> HttpRespon
         raise Http404
     words = year_words(found.classroom.year)
     name = f"{slugify(str(found.classroom)) or 'week'}-{found.starts:%Y-%m-%d}-{shape}.{kind}"
+    entries = entries_of(found, words)
     return HttpResponse(
-        written(entries_of(found, words), days_for(words), shape, kind),
+        written(entries, days_for(words, [entry.day for entry in entries]), shape, kind),
         content_type=KINDS[kind],
         headers={"Content-Disposition": f'attachment; filename="{name}"'},
     )

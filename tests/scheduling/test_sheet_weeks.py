@@ -173,7 +173,7 @@ def test_looking_again_keeps_what_was_chosen(desk: Desk) -> None:
     assert answer.status_code == 200
     told = desk.fields
     assert (told["guess-clock"], told[duty], told["starts"], told["name"]) == ("24", "leave", "2026-10-12", "Mine")
-    assert "left out" in answer.text
+    assert ">Left out<" in answer.text
     assert not Week.objects.exists()
 
 
@@ -348,6 +348,17 @@ def test_a_week_taken_away_and_sent_again_is_the_same_week(desk: Desk, shape: st
     again = Week.objects.get(draft=True)
     kinds = [list(one.columns.order_by("day").values_list("day", "kind")) for one in (week, again)]
     assert kinds[0] == kinds[1]
+
+
+def test_a_column_that_forms_do_not_offer_goes_out_and_comes_in(desk: Desk) -> None:
+    week = make.make_week(desk.classroom)
+    column = week.columns.create(day="", kind=desk.classroom.year.day_kinds.get(key="regular"))
+    column.blocks.create(start=480, end=540, activity=desk.classroom.year.activities.get(key="math"))
+    answer = desk.client.get(reverse("scheduling:week-take-sheet", args=[week.pk, "list", "csv"]))
+    assert "Every regular day,8:00 am,9:00 am,Math," in answer.text
+    desk.send(answer.content)
+    assert desk.post().status_code == 302
+    assert standing(Week.objects.get(draft=True)) == standing(week)
 
 
 def test_only_the_four_files_are_there(desk: Desk) -> None:

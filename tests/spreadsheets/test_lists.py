@@ -50,6 +50,18 @@ def test_two_rows_that_name_the_columns_are_taken_together() -> None:
     assert found.faults == ()
 
 
+def test_plain_words_above_a_column_go_before_those_that_may_mean_something_else() -> None:
+    found = read("Class | Notes to the office | Day | From | To | Subject\nRoom 12 | none | Mon | 8:15 | 9:00 | Math")
+    assert blocks(found) == ["mon 08:15-09:00 Math"]
+    assert found.entries[0].why == "none"
+
+
+def test_a_reason_that_is_too_long_is_told_by_its_address() -> None:
+    long = "x" * 9_999
+    found = read(f"Day | Time | Subject | Notes\nMon | 8:15-9:00 | Math/{long} | {long}")
+    assert faults(found) == ["C2: The reason is too long: shorten it."]
+
+
 def test_start_and_end_may_stand_in_one_column() -> None:
     found = read("Day | Time | Class\nMon | 8:15-9:00 | Math\nTue | 12:45 – 1:30 | Art\nWed | 9:00 | Art")
     assert blocks(found) == ["mon 08:15-09:00 Math", "tue 12:45-13:30 Art"]

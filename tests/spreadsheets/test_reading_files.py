@@ -15,7 +15,7 @@ from openpyxl import Workbook
 from scheduling.spreadsheets.guessing import understood
 from scheduling.spreadsheets.reading import LARGEST_FILE, read_file
 from scheduling.spreadsheets.sheet import NotASpreadsheet, Span, plain_sheet, sheet_from
-from scheduling.spreadsheets.workbook_parts import MOST_UNPACKED
+from scheduling.spreadsheets.workbook_parts import MOST_BESIDE, MOST_CELLS, MOST_UNPACKED
 from tests.spreadsheets.sheets import WEEK, blocks
 
 FILES = Path(__file__).parent / "files"
@@ -259,10 +259,20 @@ def test_cells_that_only_have_a_form_and_merges_without_end_are_no_work() -> Non
     assert read.sheets[0].spans == (Span(2, 1, 2, 3),)
 
 
+def test_a_sheet_of_nothing_but_forms_is_not_followed_to_its_end() -> None:
+    row = b"<row>" + b"<c/>" * 4000 + b"</row>"
+    xml = b"<worksheet><sheetData>" + row * (MOST_CELLS // 4000 + 1) + b"</sheetData></worksheet>"
+    begun = time.perf_counter()
+    assert "used beyond" in refused(with_parts(book(("x",)), {"xl/worksheets/sheet1.xml": xml}))
+    assert time.perf_counter() - begun < 3
+
+
 def test_what_unpacks_without_end_is_refused_by_its_declared_size() -> None:
     bomb = with_parts(book(("x",)), {"xl/media/image1.png": b"\0" * (MOST_UNPACKED + 1)})
     assert len(bomb) < LARGEST_FILE
     assert "unpacks to far more" in refused(bomb)
+    words = with_parts(book(("x",)), {"xl/styles.xml": b"<x/>" * (MOST_BESIDE // 4 + 1)})
+    assert "unpacks to far more" in refused(words)
     many = with_parts(book(("x",)), {f"xl/media/{n}.png": b"x" for n in range(600)})
     assert "unpacks to far more" in refused(many)
 
