@@ -49,7 +49,7 @@ class SheetWeekForm(StartsForm):
         self.fields["starts"].help_text = "The draft counts for nothing until somebody puts it in effect."
         for guess in look.choices:
             self.fields[f"{GUESS}{guess.key}"] = forms.ChoiceField(
-                label=guess.label, required=False, choices=guess.options, initial=guess.value
+                label=guess.label, required=False, choices=guess.options, initial=guess.value, help_text=guess.said
             )
         activities = sorted((activity.name, str(activity.pk)) for activity in look.words.activities.values())
         choices = [
@@ -85,8 +85,8 @@ class SheetWeekForm(StartsForm):
         return [(match, self[field_of(match)]) for match in self.look.matches]
 
     @property
-    def guessed(self) -> list[tuple[str, forms.BoundField]]:
-        return [(guess.said, self[f"{GUESS}{guess.key}"]) for guess in self.look.choices]
+    def guessed(self) -> list[forms.BoundField]:
+        return [self[f"{GUESS}{guess.key}"] for guess in self.look.choices]
 
     @property
     def meanings(self) -> Mapping[str, str | None]:

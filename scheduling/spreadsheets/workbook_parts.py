@@ -8,6 +8,7 @@ is refused before anything else reads it. Sheets are looked over as a stream, wh
 import posixpath
 import zipfile
 import zlib
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -17,8 +18,9 @@ from xml.parsers import expat  # noqa: S407 - entities are refused below
 from scheduling.spreadsheets.sheet import MOST_COLUMNS, MOST_ROWS, NotASpreadsheet, Place, Span, column_of
 
 MOST_UNPACKED = 48 * 1024 * 1024
-MOST_BESIDE = 12 * 1024 * 1024
-"""Bytes of XML that is no sheet: texts and styles, which are read whole."""
+MOST_TEXTS = 12 * 1024 * 1024
+MOST_BESIDE = 1024 * 1024
+"""Bytes of XML that is neither a sheet nor the texts of sheets, such as styles: each becomes many objects."""
 MOST_CELLS = 400_000
 """Cells of a sheet that only have a form, or stand in rows and columns that are not used."""
 MOST_PARTS = 500
@@ -44,8 +46,8 @@ def whole() -> Iterator[None]:
         raise NotASpreadsheet(BROKEN) from fault
 
 
-class _Enough(Exception):
-    """What was looked for is known."""
+class _Root(Exception):
+    """The first element, by its name."""
 
 
 class _TooFar(Exception):
@@ -74,14 +76,17 @@ class Part:
 def check_parts(book: zipfile.ZipFile) -> None:
     """Raise NotASpreadsheet for what is too big by its own word, locked, or has a document type."""
     parts = book.infolist()
-    beside = sum(part.file_size for part in parts if not part.filename.startswith(("xl/worksheets/", "xl/media/")))
-    if len(parts) > MOST_PARTS or beside > MOST_BESIDE or sum(part.file_size for part in parts) > MOST_UNPACKED:
+    if len(parts) > MOST_PARTS or sum(part.file_size for part in parts) > MOST_UNPACKED:
         raise NotASpreadsheet(BOMB)
     if any(part.flag_bits & 1 for part in parts):
         raise NotASpreadsheet("The file is locked with a password. Save it once without one and send that.")
+    sizes: Counter[str] = Counter()
     for part in parts:
         with whole(), book.open(part) as stream:
-            _check_head(stream)
+            root = _root_of(stream)
+        sizes[root if root in ("", "worksheet", "sst") else "beside"] += part.file_size
+    if sizes["beside"] > MOST_BESIDE or sizes["sst"] > MOST_TEXTS:
+        raise NotASpreadsheet(BOMB)
 
 
 def sheet_parts(book: zipfile.ZipFile) -> list[Part]:
@@ -204,20 +209,24 @@ def _walk(
         parser.Parse(b"", True)
 
 
-def _check_head(stream: IO[bytes]) -> None:
-    """Raise NotASpreadsheet if what is XML has a document type, which stands before its first element."""
+def _root_of(stream: IO[bytes]) -> str:
+    """The name of the first element of what is XML; '' for anything else, such as a picture. Raises NotASpreadsheet
+    if it has a document type, which stands before that element."""
     parser = expat.ParserCreate()
     parser.StartDoctypeDeclHandler = _no_doctype
-    parser.StartElementHandler = _enough
+    parser.StartElementHandler = _first
     read = 0
     try:
         while read < HEAD and (piece := stream.read(A_PIECE)):
             read += len(piece)
             parser.Parse(piece, False)
-    except (_Enough, expat.ExpatError):
-        return  # An element before any document type, or no XML at all, such as a picture.
+    except _Root as first:
+        return str(first)
+    except expat.ExpatError:
+        return ""
     if read >= HEAD:
         raise NotASpreadsheet(BROKEN)
+    return ""
 
 
 def _no_doctype(*told: object) -> None:
@@ -227,5 +236,5 @@ def _no_doctype(*told: object) -> None:
     )
 
 
-def _enough(*told: object) -> None:
-    raise _Enough
+def _first(name: str, told: object) -> None:
+    raise _Root(name.rpartition(":")[2])
