@@ -1,12 +1,12 @@
 """A sheet that is a grid: days across, times down, a block in the cells that it takes."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
 from scheduling.spreadsheets.days import Days
 from scheduling.spreadsheets.found import Choices, Entry, Finding, Options, chosen
 from scheduling.spreadsheets.list_shape import HEADS_LOOKED_AT, chosen_reading
-from scheduling.spreadsheets.sheet import Sheet, Span, address, letters, span_said
+from scheduling.spreadsheets.sheet import Sheet, Span, address, column_of, letters, span_said
 from scheduling.spreadsheets.times import (
     DAY,
     EARLIEST,
@@ -67,6 +67,7 @@ def read_grid(sheet: Sheet, days: Days, choices: Choices) -> Finding:
     found.choice(
         "header", "Names of the days", value, options, f"Row {value} names the days: {_days_said(head, days)}."
     )
+    head = _chosen_times(sheet, head, choices, found)
     rows = _time_rows(sheet, head, choices, found)
     _stray_texts(sheet, head, rows, found)
     if rows:
@@ -82,20 +83,45 @@ def _head(sheet: Sheet, row: int, days: Days) -> GridHead | None:
             found.setdefault(key, column)
     if len(found) < min(FEWEST_DAYS, len(days.names)):
         return None
-    below = [number for number in sheet.rows if number > row]
-    counts = {
-        column: sum(1 for number in below if label_times(sheet.own(number, column)) is not None)
-        for column in sheet.columns
-        if column not in found.values()
-    }
+    named_days = tuple((column, key) for key, column in found.items())
+    counts = _timed(sheet, row, named_days)
     most = max(counts.values(), default=0)
-    timed = [column for column in counts if most and counts[column] * 2 >= most]
+    timed = [column for column in counts if counts[column] * 2 >= most]
     if not timed:
         return None
-    start = timed[0]
-    spans = sum(1 for number in below if (label_times(sheet.own(number, start)) or (None, None))[1] is not None)
-    ends = (start + 1,) if start + 1 in timed and not spans else ()
-    return GridHead(row, tuple((column, key) for key, column in found.items()), (start, *ends))
+    return GridHead(row, named_days, _times_from(sheet, row, timed[0], timed))
+
+
+def _timed(sheet: Sheet, row: int, days: Sequence[tuple[int, str]]) -> dict[int, int]:
+    """How many times stand below a row in each column that is no day's, without those that have none."""
+    below = [number for number in sheet.rows if number > row]
+    others = [column for column in sheet.columns if column not in dict(days)]
+    counts = {column: sum(1 for each in below if label_times(sheet.own(each, column)) is not None) for column in others}
+    return {column: count for column, count in counts.items() if count}
+
+
+def _times_from(sheet: Sheet, row: int, start: int, timed: Collection[int]) -> tuple[int, ...]:
+    """The column of the times, and the one beside it if that says the ends."""
+    labels = (label_times(sheet.own(number, start)) for number in sheet.rows if number > row)
+    if start + 1 not in timed or any(label is not None and label[1] is not None for label in labels):
+        return (start,)
+    return start, start + 1
+
+
+def _chosen_times(sheet: Sheet, head: GridHead, choices: Choices, found: Finding) -> GridHead:
+    """The head with the column of times that somebody chose; asked only where several have times."""
+    timed = _timed(sheet, head.row, head.days)
+    options: Options = tuple((letters(column), f"Column {letters(column)}") for column in timed)
+    value = chosen(choices, "times", options, letters(head.times[0]))
+    start = column_of(value)
+    times = head.times if start == head.times[0] else _times_from(sheet, head.row, start, timed)
+    told = [letters(column) for column in times]
+    said = f"Columns {told[0]} and {told[1]} have the times." if len(told) > 1 else f"Column {value} has the times."
+    if len(timed) > 1:
+        found.choice("times", "Times", value, options, said)
+    else:
+        found.guess(said)
+    return GridHead(head.row, head.days, times)
 
 
 def _day(sheet: Sheet, row: int, column: int, days: Days) -> str | None:
@@ -124,13 +150,11 @@ def _time_rows(sheet: Sheet, head: GridHead, choices: Choices, found: Finding) -
             last = _end_beside(sheet, number, head.times[1], found)
         labels.append((number, first, last))
     said: dict[HalfDays, str] = {
-        "12": f"Column {letters(column)} has the times, which run on past noon: 1:05 below 12:45 is the afternoon.",
-        "24": f"Column {letters(column)} has the times, taken as they stand, by the 24-hour clock.",
+        "12": "The times run on past noon: 1:05 below 12:45 is the afternoon.",
+        "24": "The times are taken as they stand, by the 24-hour clock.",
     }
     every = [time for _, first, last in labels for time in (first, last) if time is not None]
     reading = chosen_reading(every, choices, found, said)
-    if not any(guess.key == "clock" for guess in found.guesses):
-        found.guess(f"Column {letters(column)} has the times.")
     rows = _followed(labels, _running_on(every, reading), column, found)
     if rows and not rows[-1].end:
         _last_end(rows, any(_has_block(sheet, rows[-1].number, day) for day, _ in head.days), choices, found)

@@ -31,7 +31,7 @@ def test_a_plain_grid_is_read_with_times_that_run_on_past_noon() -> None:
         "tue 13:05-13:45 PE",
     ]
     assert "the same block going on, as in B5" in said(found)
-    assert "which run on past noon" in said(found)
+    assert "The times run on past noon" in said(found)
     assert value(found, "last") == "", "nothing stands in the last row, so its end is no matter"
     assert [entry.at for entry in found.entries if entry.activity == "Math"] == ["B4:B5"]
 
@@ -84,6 +84,15 @@ def test_starts_and_ends_may_stand_in_two_columns() -> None:
     found = read("Start | End | Mon | Tue\n8:15 | 8:55 | Math | Art\n9:00 | 9:4x | PE | PE\n9:50 | 10:30 | PE | PE")
     assert blocks(found)[0] == "mon 08:15-08:55 Math"
     assert faults(found)[0] == "B3: “9:4x” is no time of day: write it as in 8:15."
+
+
+def test_another_column_may_have_the_times() -> None:
+    typed = "Bus | Gate | Time | Mon | Tue\n7:15 | 3 | 8:15 | Math | Art\n7:30 | 4 | 9:00 | PE | PE\n | | 9:30 | |"
+    assert blocks(read(typed))[0] == "mon 07:15-07:30 Math"
+    found = read(typed, times="C")
+    assert blocks(found)[0] == "mon 08:15-09:00 Math"
+    assert "Column C has the times." in said(found)
+    assert value(read(PLAIN), "times") == "", "there is only one column of times"
 
 
 def test_the_last_row_ends_as_guessed_or_as_chosen() -> None:

@@ -124,7 +124,9 @@ TEXTS = st.sampled_from(
 )
 PLACES = st.tuples(st.integers(1, 7), st.integers(1, 6))
 CHOICES = st.dictionaries(
-    st.sampled_from(["shape", "header", "clock", "repeats", "last", "column-day", "column-start", "column-activity"]),
+    st.sampled_from(
+        ["shape", "header", "clock", "repeats", "last", "times", "column-day", "column-start", "column-why"]
+    ),
     st.sampled_from(
         ["list", "grid", "none", "1", "2", "2-3", "12", "24", "one", "own", "A", "B", "C", "14:00", "\x00", "-1"]
     ),

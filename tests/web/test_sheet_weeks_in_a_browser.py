@@ -28,7 +28,7 @@ def test_a_made_grid_becomes_a_draft_of_a_classroom_that_has_no_week(open_page: 
     page.get_by_role("link", name="from a spreadsheet").click()
     send(page, FILES / "grid.xlsx")
     expect(page.get_by_role("heading", name="What the names mean")).to_be_visible()
-    expect(page.get_by_text("which run on past noon")).to_be_visible()
+    expect(page.get_by_text("The times run on past noon")).to_be_visible()
     expect(page.get_by_text("Cells merged across days are a block on each of them: B13:F13.")).to_be_visible()
     expect(page.get_by_label("What Lunch is")).to_have_value(str(world.year.activities.get(key="lunch").pk))
     page.get_by_label("What Morning meeting is").select_option("Leave it out")
