@@ -204,7 +204,7 @@ def _followed(
         start = next(told)
         end = (next(told) or DAY) if last is not None else 0
         before = rows[-1] if rows else None
-        if before is not None and start < (before.end or before.start + 1):
+        if start >= DAY or (before is not None and start < (before.end or before.start + 1)):
             found.fault((number, column), "This time does not come after the one above: mend one of them.")
             continue
         if last is not None and end <= start:
@@ -238,7 +238,7 @@ def _stray_texts(sheet: Sheet, head: GridHead, rows: Sequence[TimeRow], found: F
     column = head.times[0]
     left_out = []
     for number in (row for row in sheet.rows if row > head.row and row not in timed):
-        if any(found_fault.at == address(number, column) for found_fault in found.faults):
+        if any(fault.at == address(number, column) for fault in found.faults):
             continue
         texts = [day for day, _ in head.days if sheet.own(number, day) not in FREE]
         if first < number < last and texts and sheet.span_at(number, column).top not in timed:

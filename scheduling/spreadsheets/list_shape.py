@@ -7,7 +7,7 @@ from scheduling.spreadsheets.days import Days
 from scheduling.spreadsheets.found import Choices, Entry, Finding, Options, chosen
 from scheduling.spreadsheets.names import folded
 from scheduling.spreadsheets.sheet import Sheet, address, column_of, letters
-from scheduling.spreadsheets.times import DAY, NOON, HalfDays, NoTime, Written, reading_of, times_in
+from scheduling.spreadsheets.times import DAY, NOON, HalfDays, NoTime, Written, label_times, reading_of, times_in
 
 # Usual words above the columns, those that say it plainly and those that others may mean.
 WORDS = {
@@ -71,11 +71,16 @@ def list_head(sheet: Sheet) -> Head | None:
     """The row that names a list's columns, if any does, or two of them that do it together."""
     best: Head | None = None
     for row in sheet.rows[:HEADS_LOOKED_AT]:
-        for last in (row, row + 1):
+        for last in (row, row + 1) if not _has_times(sheet, row + 1) else (row,):
             head = _head(sheet, row, last)
             if head.is_list and (best is None or len(head.columns) > len(best.columns)):
                 best = head
     return best
+
+
+def _has_times(sheet: Sheet, row: int) -> bool:
+    """Whether a row has a time, so that it is a block and names no column."""
+    return any(label_times(sheet.own(row, column)) is not None for column in sheet.columns)
 
 
 def read_list(sheet: Sheet, days: Days, choices: Choices) -> Finding:
@@ -147,9 +152,9 @@ def _part(words: list[str], known: Mapping[str, set[str]]) -> str:
 def _chosen_head(sheet: Sheet, choices: Choices, found: Finding) -> Head:
     guessed = list_head(sheet)
     rows = [str(row) for row in sheet.rows[:HEADS_OFFERED]]
-    two = f"{guessed.value}" if guessed else ""
+    two = guessed.value if guessed else ""
     options: Options = (
-        *((two, _rows_said(two)) for two in [two] if "-" in two),
+        *([(two, _rows_said(two))] if "-" in two else []),
         *((row, _rows_said(row)) for row in rows),
         (NONE, "None: the blocks begin in the first row"),
     )

@@ -139,7 +139,7 @@ def test_text_beside_a_merged_time_is_told_by_its_address() -> None:
     assert faults(found) == ["B3: This row has no time of its own: write one, or empty the cell."]
 
 
-@pytest.mark.parametrize("times", ["8:15\n8:15", "9:00\n8:15 am", "9:00 - 9:30\n9:15 - 10:00"])
+@pytest.mark.parametrize("times", ["8:15\n8:15", "9:00\n8:15 am", "9:00\n24:00", "9:00 - 9:30\n9:15 - 10:00"])
 def test_times_that_go_back_are_told_by_their_address(times: str) -> None:
     first, second = times.split("\n")
     found = read(f" | Mon | Tue\n{first} | Math | Art\n{second} | PE | Art")

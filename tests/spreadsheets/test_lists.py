@@ -50,6 +50,12 @@ def test_two_rows_that_name_the_columns_are_taken_together() -> None:
     assert found.faults == ()
 
 
+def test_a_block_below_the_names_of_the_columns_is_never_taken_for_one_of_them() -> None:
+    found = read("Day | Time | Subject | \nMon | 8:15-9:00 | Math | Notes for Ms Moss")
+    assert blocks(found) == ["mon 08:15-09:00 Math"]
+    assert "Row 1 names the columns." in said(found)
+
+
 def test_plain_words_above_a_column_go_before_those_that_may_mean_something_else() -> None:
     found = read("Class | Notes to the office | Day | From | To | Subject\nRoom 12 | none | Mon | 8:15 | 9:00 | Math")
     assert blocks(found) == ["mon 08:15-09:00 Math"]
