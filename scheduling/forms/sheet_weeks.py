@@ -17,6 +17,8 @@ from teamroom.common.forms import EditForm
 
 GUESS = "guess-"
 LEAVE_OUT = "leave"
+SAYS_IT_ITSELF = ("shape", "column-")
+"""Guesses of which what is chosen says all that there is to say."""
 
 
 class SpreadsheetForm(EditForm):
@@ -49,7 +51,11 @@ class SheetWeekForm(StartsForm):
         self.fields["starts"].help_text = "The draft counts for nothing until somebody puts it in effect."
         for guess in look.choices:
             self.fields[f"{GUESS}{guess.key}"] = forms.ChoiceField(
-                label=guess.label, required=False, choices=guess.options, initial=guess.value, help_text=guess.said
+                label=guess.label,
+                required=False,
+                choices=guess.options,
+                initial=guess.value,
+                help_text="" if guess.key.startswith(SAYS_IT_ITSELF) else guess.said,
             )
         activities = sorted((activity.name, str(activity.pk)) for activity in look.words.activities.values())
         choices = [
