@@ -11,6 +11,7 @@ from openpyxl import load_workbook
 from scheduling.spreadsheets.sheet import MOST_COLUMNS, MOST_ROWS, NotASpreadsheet, Place, Sheet, clean
 from scheduling.spreadsheets.workbook_parts import BROKEN, Looked, check_parts, looked_over, sheet_parts, whole
 from teamroom.common.clock import written_clock
+from teamroom.common.sheet_text import as_meant
 
 MOST_SHEETS = 20
 OTHER = "Open it in your spreadsheet program and save it as an Excel workbook (.xlsx) or as CSV."
@@ -84,7 +85,8 @@ def _cells(sheet: Any, look: Looked) -> Iterator[tuple[Place, str]]:
         for cell in row:
             if cell.value is None:
                 continue
-            text = clean(_text(cell.value, cell.number_format or ""))
+            # A CSV file that was opened and saved as a workbook keeps the mark before what would be a formula.
+            text = as_meant(clean(_text(cell.value, cell.number_format or "")))
             if text:
                 yield (cell.row, cell.column), text
 

@@ -126,7 +126,8 @@ def _put(sheet: Worksheet, row: int, column: int, told: str | dt.time) -> None:
         cell.number_format = "h:mm AM/PM"
     else:
         text = ILLEGAL_CHARACTERS_RE.sub("", told)
-        cell.value = text
+        # What begins as the mark of a CSV file does is given one more, as the reader takes one away.
+        cell.value = harmless(text) if text.startswith("'") else text
         cell.data_type = "s"
         cell.quotePrefix = harmless(text) != text
     cell.alignment = Alignment(vertical="top", wrap_text=True)

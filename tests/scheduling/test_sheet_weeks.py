@@ -95,7 +95,7 @@ def test_a_sheet_is_shown_with_every_guess_and_becomes_a_draft(desk: Desk) -> No
     desk.send(WEEK)
     text = desk.page.text
     for said in (
-        "The sheet is read as a list",
+        'value="list" selected>A list: a row for each block',
         "Row 1 names the columns.",
         "parted by commas",
         "taken as the afternoon",

@@ -200,6 +200,11 @@ def test_a_formula_without_its_value_is_told_by_its_address() -> None:
     assert blocks(told) == ["tue 08:15-09:00 Art"]
 
 
+def test_the_mark_before_a_formula_is_taken_off_in_a_workbook_too() -> None:
+    read = read_file(book(("'+1 Art", "'quoted'", "''=x"))).sheets[0]
+    assert [read.own(1, column) for column in (1, 2, 3)] == ["+1 Art", "'quoted'", "'=x"]
+
+
 def test_macros_are_left_alone_and_that_is_said() -> None:
     data = with_parts((FILES / "grid.xlsm").read_bytes(), {"xl/vbaProject.bin": b"\xcc" * 100})
     assert found(data) == found((FILES / "grid.xlsx").read_bytes())
