@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from django.db.models import QuerySet
 from django.http import Http404
 
-from scheduling.models import Block, Question, Rule, Week, WeekChange
+from scheduling.models import Block, Question, Rule, SentSheet, Week, WeekChange
 from scheduling.selectors.team_blocks import held_with, rooms_to_share_with, weeks_beside
 from teamroom.common.errors import Denied, Stale
 from teamroom.dates.services import hold_year
@@ -23,6 +23,21 @@ def classroom_for_reading(member: Member, pk: int) -> Classroom:
         raise Http404
     require(roles_in_classroom(member, classroom), "read week")
     return classroom
+
+
+def classroom_for_form(member: Member, pk: int) -> Classroom:
+    """The classroom for showing a form that begins a week of it: permitted like an edit, nothing locked."""
+    classroom = classroom_for_reading(member, pk)
+    require(roles_in_classroom(member, classroom), "edit week")
+    return classroom
+
+
+def sent_sheet(member: Member, classroom: Classroom, pk: int) -> SentSheet:
+    """A sheet that the member themselves sent for the classroom; 404 for anybody else, whoever they are."""
+    found = SentSheet.objects.filter(pk=pk, member=member, classroom=classroom).first()
+    if found is None:
+        raise Http404
+    return found
 
 
 def week_for_reading(member: Member, pk: int) -> Week:

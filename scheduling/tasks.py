@@ -1,4 +1,4 @@
-"""Sweeps of scheduling: changes of the calendar that are too big for one answer."""
+"""Sweeps of scheduling: changes of the calendar that are too big for one answer, and what is kept for a day."""
 
 import logging
 from contextlib import suppress
@@ -6,7 +6,7 @@ from contextlib import suppress
 import pghistory
 from celery import shared_task
 
-from scheduling.services import calendar_work, fittings
+from scheduling.services import calendar_work, fittings, sheet_weeks
 from scheduling.services.queue import TakenOver
 
 log = logging.getLogger(__name__)
@@ -39,3 +39,9 @@ def do_fittings() -> None:
 def clear_old_fittings() -> None:
     """Take fittings away that are a week old."""
     fittings.clear_old()
+
+
+@shared_task
+def clear_sent_sheets() -> None:
+    """Take spreadsheets away that were sent a day ago and that nobody said yes to."""
+    sheet_weeks.clear_sent()

@@ -27,6 +27,8 @@ urlpatterns = [
     path("", include("scheduling.draft_urls")),
     # Weeks taken over, mended, or from nothing
     path("", include("scheduling.fitting_urls")),
+    # Weeks from and to spreadsheets
+    path("", include("scheduling.sheet_urls")),
     # Weeks
     path("classrooms/<int:classroom>/week/", weeks.week, name="week"),
     path("classrooms/<int:classroom>/week/begin/", weeks.begin, name="week-begin"),

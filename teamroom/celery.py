@@ -28,6 +28,10 @@ app.conf.beat_schedule = {
         "task": "scheduling.tasks.clear_calendar_previews",
         "schedule": crontab(hour="3", minute="37"),
     },
+    "clear sent sheets": {
+        "task": "scheduling.tasks.clear_sent_sheets",
+        "schedule": crontab(minute="47"),
+    },
     "clear expired sessions": {
         "task": "teamroom.tasks.clear_expired_sessions",
         "schedule": crontab(hour="3", minute="17"),

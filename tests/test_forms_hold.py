@@ -171,7 +171,8 @@ CALENDAR = (
     b"BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:x\r\nBEGIN:VEVENT\r\nUID:1\r\nDTSTART;VALUE=DATE:20261012\r\n"
     b"SUMMARY:No school\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n"
 )
-FILES = (b"", b"\x00\xff", b"{", b"[]", b"\xff\xfe{\x00", b"{}" * 1000, CALENDAR, CALENDAR[:80])
+SHEET = b"Day,Time,Class\nMon,8:15-9:00,Math\nTue,9:00-9:30,Choir\n"
+FILES = (b"", b"\x00\xff", b"{", b"[]", b"\xff\xfe{\x00", b"{}" * 1000, CALENDAR, CALENDAR[:80], SHEET, SHEET[:40])
 Sent = dict[str, list[Any]]
 
 

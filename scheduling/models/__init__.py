@@ -9,6 +9,7 @@ from scheduling.models.rules import Rule
 from scheduling.models.school_times import Activity, BellSchedule, FixedStretch
 from scheduling.models.sharing import BlockUse, SharedResource
 from scheduling.models.specialists import SpecialistPost
+from scheduling.models.spreadsheets import SentSheet, WrittenName
 from scheduling.models.weeks import Block, BlockCredit, Column, TeamBlock, Week, WeekChange
 
 __all__ = [
@@ -28,9 +29,11 @@ __all__ = [
     "Question",
     "Reading",
     "Rule",
+    "SentSheet",
     "SharedResource",
     "SpecialistPost",
     "TeamBlock",
     "Week",
     "WeekChange",
+    "WrittenName",
 ]

@@ -6,9 +6,8 @@ from collections.abc import Iterable, Iterator
 from typing import Any, Protocol
 
 from scheduling.reports.audit import AuditLine, Question, as_json, number
+from teamroom.common.sheet_text import harmless
 
-# A spreadsheet takes text that begins so for a formula.
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 HEADINGS = ("Classroom", "Grade", "Rule", "Part", "From", "To", "Required", "Planned", "Margin", "Verdict", "So far")
 SHORT_WINDOWS = "Short windows"
 GAP = "  "
@@ -62,7 +61,7 @@ def write_csv(lines: Iterable[AuditLine], question: Question, out: Out) -> None:
 
 def plain_text(cell: Cell) -> Cell:
     """A cell in which text stays text: an apostrophe before what would be a formula."""
-    return f"'{cell}" if isinstance(cell, str) and cell.startswith(FORMULA_STARTS) else cell
+    return harmless(cell) if isinstance(cell, str) else cell
 
 
 def write_table(lines: Iterable[AuditLine], question: Question, out: Out) -> None:

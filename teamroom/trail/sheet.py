@@ -4,6 +4,7 @@ import csv
 import io
 from collections.abc import Iterator, Sequence
 
+from teamroom.common.sheet_text import harmless
 from teamroom.trail.entries import at_school, words_for
 from teamroom.trail.kinds import BY_KEY, SORTS
 from teamroom.trail.reading import Asked, Record, records_after
@@ -11,8 +12,6 @@ from teamroom.trail.wording import differences, said, who
 
 A_STEP = 1000
 HEADS = ("Date", "Time", "Who", "Sort", "What", "Before", "After")
-# What a spreadsheet takes for the beginning of a formula (OWASP, "CSV Injection").
-FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 
 
 def sheet_of(asked: Asked) -> Iterator[str]:
@@ -36,11 +35,6 @@ def sheet_of(asked: Asked) -> Iterator[str]:
                 )
             )
         last = records[-1]
-
-
-def harmless(text: str) -> str:
-    """Text that no spreadsheet reads as a formula."""
-    return f"'{text}" if text.startswith(FORMULA) else text
 
 
 def _line(cells: Sequence[str]) -> str:

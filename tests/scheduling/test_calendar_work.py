@@ -8,7 +8,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from scheduling.models import CalendarWork, DayChange, Reading
-from scheduling.services import calendar, calendar_work, day_changes, prepared
+from scheduling.services import calendar, calendar_work, day_changes, prepared, queue
 from scheduling.services.compliance import recompute
 from scheduling.services.deeds import (
     ChangeClosure,

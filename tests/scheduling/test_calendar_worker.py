@@ -17,7 +17,7 @@ from django.utils import timezone
 
 from scheduling.access import block_for_editing
 from scheduling.models import Block, CalendarWork, Reading
-from scheduling.services import calendar, calendar_work, weeks
+from scheduling.services import calendar, calendar_work, queue, weeks
 from scheduling.services.block_writing import placing_of
 from scheduling.services.compliance import recompute
 from scheduling.services.deeds import Close

@@ -29,6 +29,7 @@ from scheduling.models import (
     TeamBlock,
     Week,
     WeekChange,
+    WrittenName,
 )
 from teamroom.dates.models import CalendarDay, Closure, DayKind, School, SchoolYear, StandingKind
 from teamroom.members.models import Classroom, ClassTeacher, Invitation, Member, SchoolRole, Team, TeamRole
@@ -208,6 +209,9 @@ BREAKS: dict[str, Break] = {
     "question_asks_something": lambda w: w.ask(text=""),
     "question_settled_by_somebody": lambda w: w.ask(settled_at=NOW),
     "answer_says_something": lambda w: Answer.objects.create(question=w.ask(), written_by=w.member, text=""),
+    "one_meaning_a_written_name": twice(
+        lambda w: WrittenName.objects.create(school=w.school, written="duty", activity="math")
+    ),
     # Specialists, and work on the calendar
     "one_post_an_activity": twice(
         lambda w: SpecialistPost.objects.create(year=w.year, member=w.member, activity=w.art)

@@ -12,12 +12,14 @@ from django.db import connection, transaction
 from hypothesis import given
 from hypothesis import strategies as st
 
+from scheduling import access
 from scheduling.access import block_for_editing, week_for_editing
 from scheduling.models import Block, SharedResource, Week, WeekChange
-from scheduling.services import day_kinds, undoing, week_versions, weeks
+from scheduling.services import day_kinds, sheet_weeks, undoing, week_versions, weeks
 from scheduling.services.block_writing import placing_of
 from scheduling.services.restoring import records, restore, state_at
 from scheduling.services.week_edits import Edit
+from scheduling.spreadsheets.reading import read_file
 from scheduling.week_replay import differing, replayed, unwound
 from teamroom.dates.calendar_maths import Cycle
 from teamroom.dates.models import SchoolYear
@@ -105,6 +107,15 @@ class Town:
     def copy(self) -> None:
         week_versions.start_week(week_for_editing(self.ana, self.week.pk), starts=dt.date(2026, 10, 5))
 
+    def from_sheet(self) -> None:
+        room = access.classroom_for_editing(self.ana, self.classroom.pk)
+        read = read_file(b"Day,Time,Class\nMon,8:15-9:00,Math\nTue,9:00-9:30,Art\n")
+        sent = sheet_weeks.keep_sent(room, read, member=self.ana, file_name="week.csv")
+        placings = [make.placing(self.year, "mon", "08:15", "09:00", "math", why="early")]
+        placings.append(make.placing(self.year, "tue", "09:00", "09:30", "art"))
+        told = sheet_weeks.SheetWeek(placings, {})
+        sheet_weeks.draft_from_sheet(sent, told, starts=dt.date(2026, 10, 5), member=self.ana)
+
     def both_weeks(self) -> None:
         day_kinds.set_cycle(self.year, Cycle("alternating weeks"))
 
@@ -112,7 +123,7 @@ class Town:
         load(document_of(SchoolYear.objects.get(pk=self.year.pk)))
 
 
-DEEDS = ["move", "split", "remove", "undo", "redo", "put_back", "copy", "both_weeks", "load_again"]
+DEEDS = ["move", "split", "remove", "undo", "redo", "put_back", "copy", "from_sheet", "both_weeks", "load_again"]
 
 
 def leads_to_what_it_is(week: Week) -> None:

@@ -12,13 +12,14 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from scheduling.models import BellSchedule, Rule
+from teamroom.common.sheet_text import harmless
 from teamroom.dates.models import CalendarDay, Closure, DayKind, SchoolYear, StandingKind
 from teamroom.members.models import Classroom, DistrictRole, Member, Team, TeamRole
 from teamroom.school_file.checking import sound_document
 from teamroom.school_file.loading import load
 from teamroom.trail.entries import A_PAGE, LINES_OF_ONE, Entry, one_moment, page_of
 from teamroom.trail.reading import Asked
-from teamroom.trail.sheet import harmless, sheet_of
+from teamroom.trail.sheet import sheet_of
 from tests import factories as make
 from tests.school_file.files import WHOLE
 

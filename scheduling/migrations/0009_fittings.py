@@ -10,7 +10,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('members', '0004_trail_by_moment'),
-        ('scheduling', '0007_first_records'),
+        ('scheduling', '0008_weeks_from_spreadsheets'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
