@@ -21,6 +21,8 @@ from scheduling.refit.reckoning import against_wishes, shortfalls
 SECONDS = 20.0
 SEARCHING = 0.6
 """The share of the time in which it is looked for which blocks go to another day; the rest is for moving least."""
+A_PASS = 0.5
+"""The share of the time left that any pass but the last may take."""
 Tell = Callable[[Proposal], object]
 """Told of each better week as it is found."""
 Pass = Literal["shortfall", "advice", "wishes", "dropped", "moved", "touched", "moving"]
@@ -91,7 +93,8 @@ def _settled(moved: Proposal, began: float, ends: float, tell: Tell | None, stop
     fitting = Fitting(problem, elsewhere, began, ends, tell, stop)
     for placed in fitting.all:
         place = places[placed.number]
-        fitting.model.cp.add(placed.present == (place is not None and place.day == placed.day))
+        if place is not None:
+            fitting.model.cp.add(placed.present == (place.day == placed.day))
     return fitting.run(PASSES, places)
 
 
@@ -174,7 +177,8 @@ class Fitting:
         if left <= 0 or self.stop.asked:
             self.proven = False
             return False
-        solver = solver_for(left)
+        # No pass but the last takes all there is, or a hard one would leave the blocks where the first week had them.
+        solver = solver_for(left if name == "moving" else max(A_PASS * left, min(left, 1.0)))
         cp.clear_objective()  # type: ignore[no-untyped-call]
         cp.minimize(cost)
         cp.clear_hints()  # type: ignore[no-untyped-call]

@@ -5,7 +5,7 @@ from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from scheduling.minutes.layout import without
-from scheduling.minutes.plan import ClassroomPlan, Column, FixedStretch
+from scheduling.minutes.plan import Bell, Block, ClassroomPlan, Column, FixedStretch
 from scheduling.minutes.rules import Rule
 from scheduling.minutes.year import Year
 from scheduling.refit.columns import Kinds, days_of, items_of, week_of
@@ -35,9 +35,7 @@ class Target:
 
     def fixed_on(self, day: Day) -> list[FixedStretch]:
         """What the school fixes on a day of the week."""
-        bell = self.plan.bells.get(day.kind)
-        stretches = bell.fixed if bell is not None else ()
-        return [one for one in stretches if one.days is None or not day.day or day.day in one.days]
+        return fixed_on(self.plan.bells, day)
 
     @property
     def unusual_kinds(self) -> frozenset[str]:
@@ -67,14 +65,17 @@ def taking_over(
     *,
     keep: Collection[str] = (),
     own: Sequence[Column] = (),
+    bells: Mapping[str, Bell] | None = None,
 ) -> Case:
     """A source week to be fitted to a target's bells and rules; `keep` names the days or activities wanted, or all.
-    What the bells give already, as recess or a special, is not taken over as well.
+    What the target's bells give already, as recess or a special, is not taken over as well; what the source's own
+    `bells` gave and the target's do not is.
 
     `own` is the target's week as it is. Where only some of the source is wanted, what of it lies on other days or is
     of other activities stays: where it stands if it lies in free time and on the grid, else near to it.
     """
     days = tuple(days_of([*source, *own], target.plan.bells, target.usual))
+    source = with_what_bells_gave(source, bells or {}, target)
 
     def wanted(day: Day, item: Item) -> bool:
         return not keep or day.day in keep or item.activity in keep
@@ -114,6 +115,31 @@ def given_by_bells(days: Sequence[Day], items: Sequence[Item], target: Target) -
                         on.remove(number)
                         break
     return given
+
+
+def with_what_bells_gave(source: Sequence[Column], bells: Mapping[str, Bell], target: Target) -> Sequence[Column]:
+    """The source with a block for each fixed stretch that the target's bells do not have as well, so that a recess is
+    not forgotten where the teacher places it. Of an activity that both fix the nearest in time are the same."""
+    found = []
+    for column in source:
+        day = Day(column.day or "", column.kind, ())
+        missing = fixed_on(bells, day)
+        for one in target.fixed_on(day):
+            alike = [other for other in missing if other.activity == one.activity]
+            if alike:
+                missing.remove(min(alike, key=lambda other: abs(other.start - one.start)))
+        made = [
+            Block(one.start, one.end, one.activity, key=("fixed", n, one.activity)) for n, one in enumerate(missing)
+        ]
+        free = [one for one in made if not any(b.start < one.end and one.start < b.end for b in column.blocks)]
+        found.append(replace(column, blocks=(*column.blocks, *free)))
+    return tuple(found)
+
+
+def fixed_on(bells: Mapping[str, Bell], day: Day) -> list[FixedStretch]:
+    """What a school fixes on a day of the week."""
+    stretches = bells[day.kind].fixed if day.kind in bells else ()
+    return [one for one in stretches if one.days is None or not day.day or day.day in one.days]
 
 
 def as_it_is(own: Sequence[Column], target: Target) -> Case:

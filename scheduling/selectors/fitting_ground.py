@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from scheduling.minutes.plan import Column
+from scheduling.minutes.plan import Bell, Column
 from scheduling.models import Activity, Block, Week
 from scheduling.refit.problem import Day, Item, Shared, Taken
 from scheduling.refit.taking_over import Target
@@ -22,13 +22,15 @@ from teamroom.members.models import Classroom
 class SourceWeek:
     """A week as a fitting starts from it: its columns, their blocks under their ids, and the rows of those blocks.
 
-    `unknown` are the names of activities that the target's year does not have: their blocks are left behind.
+    `bells` are those of its own class. `unknown` are the names of activities that the target's year does not have:
+    their blocks are left behind.
     """
 
     week: Week | None
     columns: tuple[Column, ...] = ()
     blocks: Mapping[int, Block] = field(default_factory=dict)
     unknown: tuple[str, ...] = ()
+    bells: Mapping[str, Bell] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -62,7 +64,7 @@ class FittingGround:
 
     def source(self, week: Week) -> SourceWeek:
         """A week of this year or another's of the school; activities and day kinds are the same if their keys are."""
-        columns = alone(year_inputs(week.classroom.year), week).versions[0].columns
+        plan = alone(year_inputs(week.classroom.year), week)
         known = set(self.words.inputs.activities.values())
         rows = Block.objects.filter(column__week=week).select_related("column", "activity")
         blocks = {block.pk: block for block in rows.prefetch_related("credits__activity", "uses__resource")}
@@ -70,9 +72,10 @@ class FittingGround:
         names = Activity.objects.filter(year=week.classroom.year_id, key__in=unknown).order_by("name")
         return SourceWeek(
             week,
-            tuple(_of_known(column, known) for column in columns),
+            tuple(_of_known(column, known) for column in plan.versions[0].columns),
             blocks,
             tuple(names.values_list("name", flat=True)) if unknown else (),
+            {kind: _bell_of_known(bell, known) for kind, bell in plan.bells.items()},
         )
 
     def shared(self, days: Iterable[Day], items: Iterable[Item], blocks: Mapping[int, Block]) -> tuple[Shared, ...]:
@@ -100,6 +103,10 @@ class FittingGround:
 
 def _keys(block: Block) -> set[str]:
     return {block.activity.key, *(credit.activity.key for credit in block.credits.all())}
+
+
+def _bell_of_known(bell: Bell, known: set[str]) -> Bell:
+    return replace(bell, fixed=tuple(one for one in bell.fixed if one.activity in known))
 
 
 def _of_known(column: Column, known: set[str]) -> Column:

@@ -114,7 +114,8 @@ def made_ready(fitting: Fitting) -> Work:
         if fitting.kind == "mend":
             case = as_it_is(source.columns, ground.target)
         else:
-            case = taking_over(source.columns, ground.target, keep=asked.get("keep", ()), own=own.columns)
+            keep = asked.get("keep", ())
+            case = taking_over(source.columns, ground.target, keep=keep, own=own.columns, bells=source.bells)
     if not case.problem.items:
         raise RuleBroken(nothing)
     work = Work(fitting, ground, case, source, own)

@@ -67,7 +67,7 @@ class FileGround:
     def carried(self, block: Block) -> dict[str, Any]:
         """What comes along with a block of the latest week to another classroom: what it is and why. What it shares
         and with whom it is held stay behind."""
-        kept = self._written(block)
+        kept = self._written(block) or {"activity": block.activity}
         return {name: kept[name] for name in ("activity", "credits", "why") if name in kept}
 
     def own(self, block: Block) -> dict[str, Any]:

@@ -40,7 +40,8 @@ def refitted(document: School, source: str, target: str, *, seconds: float, keep
     """
     source_ground, ground = FileGround(document, source), FileGround(document, target)
     aim = ground.target(source_ground.starts)
-    case = taking_over(source_ground.columns, aim, keep=keep)
+    bells = source_ground.target(aim.starts).plan.bells
+    case = taking_over(source_ground.columns, aim, keep=keep, bells=bells)
     if not case.problem.items:
         raise RuleBroken("Nothing of what is to be kept is in the week: name its days or activities.")
     proposal = _found(fit_closely(case.problem, case.exactly, seconds=seconds), seconds)

@@ -98,11 +98,11 @@ def test_no_change_of_fewer_blocks_mends_a_small_week_as_well(data: st.DataObjec
         assert best[0] >= shortfalls(problem, [item.place for item in items])[0]
         return
     assert all(faults(one) == [] for one in found)
-    assert (found[0].cost.shortfall, len(touched_by(found[0]))) == best
+    assert (found[0].cost.shortfall, found[0].cost.dropped, len(touched_by(found[0]))) == best
 
 
-def _best(problem: Problem) -> tuple[Fraction, int]:
-    """The least shortfall of all weeks, and the fewest blocks one with it touches."""
+def _best(problem: Problem) -> tuple[Fraction, int, int]:
+    """The least shortfall of all weeks, the fewest blocks one with it leaves out, and the fewest it then touches."""
     free = problem.days[0].free[0]
     choices: list[list[Place | None]] = []
     for item in problem.items:
@@ -110,14 +110,15 @@ def _best(problem: Problem) -> tuple[Fraction, int]:
         for start in range(free.start, free.end, 5):
             anywhere += [Place(0, start, end) for end in range(start + item.least, free.end + 1, 5)]
         choices.append(anywhere)
-    best: tuple[Fraction, int] | None = None
+    best: tuple[Fraction, int, int] | None = None
     for places in map(tuple, itertools.product(*choices)):
         there = sorted(place for place in places if place is not None)
         if any(one.end > after.start for one, after in itertools.pairwise(there)):
             continue
         pairs = zip(problem.items, places, strict=True)
         touched = sum(place != (None if item.added else item.place) for item, place in pairs)
-        this = (shortfalls(problem, places)[0], touched)
+        dropped = sum(place is None and not item.added for item, place in zip(problem.items, places, strict=True))
+        this = (shortfalls(problem, places)[0], dropped, touched)
         best = this if best is None or this < best else best
     assert best is not None
     return best
