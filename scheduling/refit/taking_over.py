@@ -75,6 +75,7 @@ def taking_over(
     of other activities stays: where it stands if it lies in free time and on the grid, else near to it.
     """
     days = tuple(days_of([*source, *own], target.plan.bells, target.usual))
+    there = given_by_bells(days, [i for n, day in enumerate(days) for i in items_of(source, n, day)], target)
     source = with_what_bells_gave(source, bells or {}, target)
 
     def wanted(day: Day, item: Item) -> bool:
@@ -82,7 +83,6 @@ def taking_over(
 
     items: list[Item] = []
     held: dict[int, Place | None] = {}
-    there = given_by_bells(days, [i for n, day in enumerate(days) for i in items_of(source, n, day)], target)
     for number, day in enumerate(days):
         taken = [i for i in items_of(source, number, day) if wanted(day, i) and (i.key, i.day) not in there]
         stays = [item for item in items_of(own, number, day) if not wanted(day, item)] if keep else []

@@ -41,7 +41,7 @@ BREAKS_OFF = (
 )
 
 
-@transaction.atomic(savepoint=False)
+@transaction.atomic
 def ask(
     classroom: Classroom,
     *,

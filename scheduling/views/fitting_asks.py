@@ -22,6 +22,7 @@ from scheduling.selectors.year_words import year_words
 from scheduling.services import fittings
 from scheduling.views.answers import refused_status, week_url
 from teamroom.common.forms import EditForm, attempt
+from teamroom.common.http import UNPROCESSABLE
 from teamroom.common.numbers import whole_number
 from teamroom.members.access import year_place
 from teamroom.members.models import Classroom
@@ -38,8 +39,9 @@ def take_over(request: MemberRequest, classroom: int) -> HttpResponse:
     found = classroom_for_fitting(request.user, classroom)
     asked = request.POST.get("week") if request.method == "POST" else request.GET.get("week")
     if not asked:
-        context = {"years": weeks_to_start_from(found, request.user)}
-        return _page(request, found, "take_over", context)
+        context = {"years": weeks_to_start_from(found, request.user), "none_chosen": request.method == "POST"}
+        status = UNPROCESSABLE if request.method == "POST" else 200
+        return _page(request, found, "take_over", context, status=status)
     source = access.week_for_reading(request.user, whole_number(asked))
     told = source_told(source)
     form = TakeOverForm(
@@ -124,11 +126,17 @@ def _usual_start(classroom: Classroom) -> dt.date:
 
 
 def _page(
-    request: MemberRequest, classroom: Classroom, template: str, context: dict[str, Any], form: EditForm | None = None
+    request: MemberRequest,
+    classroom: Classroom,
+    template: str,
+    context: dict[str, Any],
+    form: EditForm | None = None,
+    status: int = 200,
 ) -> HttpResponse:
     own = {"classroom": classroom, "back": reverse("scheduling:week", args=[classroom.pk])}
     if "week" in context:
         own["back"] = week_url(context["week"])
-    status = refused_status(form) if form is not None and form.is_bound else 200
+    if form is not None and form.is_bound:
+        status = refused_status(form)
     place = year_place(request.user, classroom.year)
     return year_page(request, place, f"scheduling/{template}.html", {**own, **context}, status=status)

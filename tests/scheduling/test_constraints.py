@@ -20,6 +20,7 @@ from scheduling.models import (
     DayChange,
     DayChangeCredit,
     DayChangeReach,
+    Fitting,
     FixedStretch,
     Question,
     Reading,
@@ -108,6 +109,10 @@ class World:
     def ask(self, **fields: Any) -> Question:
         values = {"block_number": self.block.pk, "about": "Math", "text": "Why so early?", **fields}
         return Question.objects.create(week=self.week, asked_by=self.member, **values)
+
+    def fitting(self, **fields: Any) -> Fitting:
+        values = {"kind": "draft", "starts": FIRST_DAY, "asked": {}, **fields}
+        return Fitting.objects.create(classroom=self.week.classroom, **values)
 
     def edit(self) -> WeekChange:
         return WeekChange.objects.create(week=self.week, revision=2, before=[], after=[])
@@ -216,6 +221,8 @@ BREAKS: dict[str, Break] = {
     "one_post_an_activity": twice(
         lambda w: SpecialistPost.objects.create(year=w.year, member=w.member, activity=w.art)
     ),
+    "fitting_state_known": lambda w: w.fitting(state="lost"),
+    "fitting_kind_known": lambda w: w.fitting(kind="guess"),
     "calendar_work_state_known": lambda w: CalendarWork.objects.create(year=w.year, asked={}, state="lost"),
     # Day changes
     "day_change_runs_forward": lambda w: w.new_change(600, 600),

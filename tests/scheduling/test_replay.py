@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 
 from scheduling import access
 from scheduling.access import block_for_editing, week_for_editing
-from scheduling.models import Block, SharedResource, Week, WeekChange
-from scheduling.services import day_kinds, sheet_weeks, undoing, week_versions, weeks
+from scheduling.models import Block, Fitting, SharedResource, Week, WeekChange
+from scheduling.services import day_kinds, fittings, sheet_weeks, undoing, week_versions, weeks
 from scheduling.services.block_writing import placing_of
 from scheduling.services.restoring import records, restore, state_at
 from scheduling.services.week_edits import Edit
@@ -28,6 +28,7 @@ from teamroom.school_file.checking import sound_document
 from teamroom.school_file.dumping import document_of
 from teamroom.school_file.loading import load
 from tests import factories as make
+from tests.access_rows.fittings import way_of
 from tests.together.checking import faults, standing
 
 BLOCK = st.integers(1, 6)
@@ -116,6 +117,18 @@ class Town:
         told = sheet_weeks.SheetWeek(placings, {})
         sheet_weeks.draft_from_sheet(sent, told, starts=dt.date(2026, 10, 5), member=self.ana)
 
+    def fit(self) -> None:
+        fitting = Fitting.objects.create(
+            classroom=access.classroom_for_editing(self.ana, self.classroom.pk),
+            kind="mend",
+            source=self.week,
+            starts=self.week.starts,
+            asked={},
+            state="done",
+            ways=[way_of(self.week)],
+        )
+        fittings.take(fitting, way=0, member=self.ana)
+
     def both_weeks(self) -> None:
         day_kinds.set_cycle(self.year, Cycle("alternating weeks"))
 
@@ -123,7 +136,7 @@ class Town:
         load(document_of(SchoolYear.objects.get(pk=self.year.pk)))
 
 
-DEEDS = ["move", "split", "remove", "undo", "redo", "put_back", "copy", "from_sheet", "both_weeks", "load_again"]
+DEEDS = ["move", "split", "remove", "undo", "redo", "put_back", "copy", "from_sheet", "fit", "both_weeks", "load_again"]
 
 
 def leads_to_what_it_is(week: Week) -> None:
