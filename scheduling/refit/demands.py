@@ -1,7 +1,7 @@
 """Rules read into demands on the columns of a week: how often each column counts in each window, and what is asked.
 
 What no placing of blocks decides is a plain number: the school's fixed stretches, days governed by the classroom's
-other weeks, what day changes credit. A day that a day change interrupts, or that another kind of day cuts short,
+earlier weeks, what day changes credit. A day that a day change interrupts, or that another kind of day cuts short,
 shows its column other than it is. In a month or a year it counts like its column; what it then has too much is
 taken off as a number too: all that it may lose while no week is known, so that a year is never thought better than
 it is, and exactly what it loses of a week once one is known (`held_against`). Shorter windows with such a day, or
@@ -59,6 +59,15 @@ class Ground:
     @property
     def shape(self) -> Shape:
         return self.bare.shape
+
+    def of(self, part: Part) -> "Ground":
+        """The ground a part is judged on: for a day or a week, as if the week were in effect all year, so that it is
+        asked of however late it begins; a month and a year hold what the classroom's earlier weeks gave as well."""
+        return self if part.window.kind in LONG else self._all_year
+
+    @cached_property
+    def _all_year(self) -> "Ground":
+        return replace(self, plan=replace(self.plan, versions=()), starts=self.year.first_day)
 
     @cached_property
     def version(self) -> int:
@@ -122,8 +131,16 @@ def demands_of(ground: Ground) -> tuple[tuple[Demand, ...], tuple[Choice, ...]]:
 def held_against(demands: Iterable[Demand], ground: Ground, placed: Placed, week: tuple[Column, ...]) -> list[Demand]:
     """The same demands with what days out of the ordinary lose exactly as they lose it of one week: what is
     reckoned of that week is then what it really gives. `week` holds what `placed` does."""
-    book, rules = ground.book(week), {rule.key: rule for rule in ground.rules}
-    return [_held_against(demand, rules[demand.rule], ground, placed, book) for demand in demands]
+    rules = {rule.key: rule for rule in ground.rules}
+    books: dict[int, ClassroomYear] = {}
+    held = []
+    for demand in demands:
+        rule = rules[demand.rule]
+        own = ground.of(rule.parts[demand.part])
+        if id(own) not in books:
+            books[id(own)] = own.book(week)
+        held.append(_held_against(demand, rule, own, placed, books[id(own)]))
+    return held
 
 
 def odd_windows_met(ground: Ground, placed: Placed, week: tuple[Column, ...]) -> list[Demand]:
@@ -184,6 +201,7 @@ def _demand(rule: Rule, number: int, part: Part, ground: Ground, windows: Window
 
 
 def _read(rule: Rule, part: Part, ground: Ground, counts: frozenset[str], base: frozenset[str]) -> Iterator[Read]:
+    ground = ground.of(part)
     tallies = ground.bare.tallies(part)
     counted = part.test.kind not in ("days_met", "unbroken")
     for like, required in asked_windows(ground.shape, rule, part):

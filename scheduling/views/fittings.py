@@ -15,6 +15,7 @@ from scheduling.selectors.fitting_words import fitting_told, keys_of
 from scheduling.services import fittings
 from scheduling.services.proposed import beside_its_source, drawn, would_do
 from scheduling.views.answers import refused_status, week_url
+from scheduling.views.weeks import to_page
 from teamroom.common.forms import EditForm, attempt
 from teamroom.common.http import is_fragment
 from teamroom.members.access import year_place
@@ -27,8 +28,8 @@ from teamroom.members.year_pages import year_page
 def fitting(request: MemberRequest, fitting: int) -> HttpResponse:
     """How far it is; then what was found, or why nothing was. One week found is shown at once."""
     found = fitting_for(request.user, fitting)
-    if found.state == "done" and len(found.ways) == 1 and not is_fragment(request):
-        return redirect("scheduling:fitting-way", found.pk, 0)
+    if found.state == "done" and len(found.ways) == 1:
+        return to_page(request, reverse("scheduling:fitting-way", args=[found.pk, 0]))
     told = fitting_told(found)
     context: dict[str, object] = {"fitting": found, "told": told}
     if found.state == "done":
