@@ -5,7 +5,8 @@ redundant cap on a stretch's lengths gives it the bound. A block that is left ou
 stands where its neighbours let it, so that the chain needs no exceptions.
 """
 
-from collections.abc import Iterable, Sequence
+import itertools
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
@@ -14,7 +15,7 @@ from typing import Any
 
 from ortools.sat.python import cp_model
 
-from scheduling.refit.problem import GRAIN, Demand, Item, Need, Place, Problem
+from scheduling.refit.problem import GRAIN, Demand, Item, Need, Place, Problem, Shared
 
 SEED = 1
 Var = cp_model.IntVar
@@ -193,11 +194,9 @@ class Model:
                             self.cp.new_optional_interval_var(placed.start, placed.length, end, placed.present, "")
                         )
                         amounts.append(amount)
-                for taken in shared.taken:
-                    if taken.day in together and spans:
-                        first, last = taken.start // GRAIN, -(-taken.end // GRAIN)
-                        spans.append(self.cp.new_fixed_size_interval_var(first, last - first, ""))
-                        amounts.append(min(taken.amount, shared.capacity))
+                for first, last, amount in _taken_up(shared, together) if spans else ():
+                    spans.append(self.cp.new_fixed_size_interval_var(first, last - first, ""))
+                    amounts.append(amount)
                 if spans:
                     self.cp.add_cumulative(spans, amounts, shared.capacity)
 
@@ -413,3 +412,13 @@ class Model:
             self.cp.add(change >= length * there - placed.length)
             total += shift + change
         return total
+
+
+def _taken_up(shared: Shared, days: Collection[int]) -> Iterator[tuple[int, int, int]]:
+    """How much of something others have, from grain to grain; where they clash already, no more than there is."""
+    spans = [(one.start // GRAIN, -(-one.end // GRAIN), one.amount) for one in shared.taken if one.day in days]
+    edges = sorted({edge for start, end, _ in spans for edge in (start, end)})
+    for first, last in itertools.pairwise(edges):
+        amount = sum(amount for start, end, amount in spans if start <= first and last <= end)
+        if amount:
+            yield first, last, min(amount, shared.capacity)

@@ -1,8 +1,9 @@
 """A fixed set of weeks to fit: 40 blocks into another bell schedule, twelve demands, each case of its own number."""
 
+from dataclasses import replace
 from random import Random
 
-from scheduling.refit.problem import Day, Demand, Free, Item, Need, Problem
+from scheduling.refit.problem import Day, Demand, Free, Item, Need, Problem, Shared
 
 DAYS = ("mon", "tue", "wed", "thu", "fri")
 BLOCKS = 8
@@ -76,3 +77,21 @@ def _demands(chance: Random, days: tuple[Day, ...]) -> tuple[Demand, ...]:
         Demand("art", 0, "at_most", frozenset({"art"}), (Need(week, 120),)),
         Demand("literacy daily", 0, "at_least", frozenset({"reading", "writing"}), every_day),
     )
+
+
+LAB, GYM = 1, 1
+LESSONS = 2
+"""How many lessons a week each class has in the lab and in the gym; the others it has in its own room or outside."""
+
+
+def team(number: int, rooms: int = 6) -> list[Problem]:
+    """The weeks of a team whose classes share a lab, for science, and a gym, for PE."""
+    return [_sharing(case(number * rooms + n)) for n in range(rooms)]
+
+
+def _sharing(problem: Problem) -> Problem:
+    def of(activity: str) -> dict[int, int]:
+        lessons = [n for n, item in enumerate(problem.items) if item.activity == activity]
+        return dict.fromkeys(lessons[:LESSONS], 1)
+
+    return replace(problem, shared=(Shared("lab", LAB, (), of("science")), Shared("gym", GYM, (), of("pe"))))
