@@ -16,7 +16,7 @@ from ortools.sat.python import cp_model
 from scheduling.refit.model import Model, Sum, solver_for
 from scheduling.refit.problem import GRAIN, Place, Problem
 from scheduling.refit.proposal import Cost, Proposal
-from scheduling.refit.reckoning import against_wishes, shortfalls
+from scheduling.refit.reckoning import against_wishes, lacking, shortfalls
 
 SECONDS = 20.0
 SEARCHING = 0.6
@@ -74,16 +74,24 @@ def fit(
     movable = could_mend(problem, found.places)
     if not movable:
         return staying.run(("moving",)) or found
-    going = Fitting(problem, movable, began, began + SEARCHING * seconds, tell, stop)
-    moved = going.run(PASSES[:-1], found.places)
-    if moved is None or moved.cost.rank[:-1] >= found.cost.rank[:-1]:
+    # First only what is left out or could help may go elsewhere, so that the rest stays; then any, for the proof.
+    best, proven = found, False
+    for some, until in ((helpful(problem, found.places), SEARCHING / 2), (movable, SEARCHING)):
+        going = Fitting(problem, some, began, began + until * seconds, tell, stop)
+        other = going.run(PASSES[:-1], best.places)
+        if other is not None and other.cost.rank[:-1] < best.cost.rank[:-1]:
+            best = other
+        proven = going.proven
+    if best is found:
         stayed = staying.run(("moving",)) or found
-        return replace(stayed, proven=stayed.proven and going.proven)
+        return replace(stayed, proven=stayed.proven and proven)
     # First with each block on the day it was given, which is soon done; then, for the proof, on any.
-    settled = _settled(moved, began, ends, tell, stop) or moved
+    settled = _settled(best, began, ends, tell, stop) or best
+    if not proven:
+        return replace(settled, bound=0.0, proven=False)
     going.ends = ends
-    best = going.run(("moving",), settled.places) if going.proven else replace(settled, bound=0.0, proven=False)
-    return best if best is not None and best.cost.rank <= settled.cost.rank else settled
+    last = going.run(("moving",), settled.places)
+    return last if last is not None and last.cost.rank <= settled.cost.rank else replace(settled, proven=False)
 
 
 def _settled(moved: Proposal, began: float, ends: float, tell: Tell | None, stop: Stop) -> Proposal | None:
@@ -106,6 +114,18 @@ def could_mend(problem: Problem, places: Places) -> set[int]:
     if not left_out and not any(shortfalls(problem, places)) and not against_wishes(problem, places):
         return set()
     return {n for n in range(len(problem.items)) if n not in problem.held}
+
+
+def helpful(problem: Problem, places: Places) -> set[int]:
+    """The blocks of a week that are left out, and those that credit what it is short of; the held ones are none."""
+    short = {activity for demand in lacking(problem, places) for activity in demand.counts}
+    return {
+        n
+        for n, (item, place) in enumerate(zip(problem.items, places, strict=True))
+        if n not in problem.held
+        and not item.added
+        and (place is None or not short.isdisjoint({item.activity, *(credit.activity for credit in item.credits)}))
+    }
 
 
 def _since(began: float) -> float:
@@ -154,9 +174,20 @@ class Fitting:
                 # Nothing is less than none.
                 self.model.cp.add(cost <= 0)
                 self.bound = 0
-            elif not self._minimise(name, cost, self.values or self.hint):
-                break
+            else:
+                before = self.values
+                if not self._minimise(name, cost, before or self.hint):
+                    break
+                if before is not None and known is not None and not self._is_better(name, known):
+                    # A week that is no better in this is kept from being another one for nothing.
+                    self.values = before
         return self._proposal(self.values) if self.values is not None else None
+
+    def _is_better(self, name: Pass, known: Cost) -> bool:
+        """Whether the week just found costs less of a pass than the one it began from."""
+        if self.values is None or name not in COSTS:
+            return True
+        return bool(getattr(self._proposal(self.values).cost, COSTS[name]) < getattr(known, COSTS[name]))
 
     def _cost(self, name: Pass) -> Sum:
         if name in ("shortfall", "advice"):
