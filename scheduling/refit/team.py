@@ -77,7 +77,7 @@ def fit_team(
     proven = len(alone) == len(problems) and all(one.proven for one in alone.values())
     bound = total(alone.values()) if proven else None
     if best is not None:
-        best = replace(best, bound=bound)
+        best = replace(best, bound=bound, proven=best.rank == bound)
     for order in _orders(len(problems)):
         left = ends - time.monotonic()
         if left <= 0 or stop.asked or (best is not None and best.gap <= 0):

@@ -4,10 +4,12 @@ import datetime as dt
 from typing import Any
 
 import pytest
+from django.db import transaction
 from django.urls import reverse
 from playwright.sync_api import Page, expect
 
 from scheduling.models import Block, Fitting, FixedStretch, Week
+from scheduling.services.compliance import recompute
 from scheduling.tasks import do_fittings
 from teamroom.members.models import Classroom, TeamRole
 from tests.factories import add, begin, make_classroom, make_rule, make_week
@@ -69,15 +71,19 @@ def test_a_colleagues_week_is_taken_over_by_keys_alone(open_page: OpenPage, worl
 
 def test_what_mends_a_week_is_found_and_made_a_draft(open_page: OpenPage, world: World) -> None:
     make_rule(world.year, "science_more", {"pool": {"of": ["science"]}, "at_least": 100}, name="More science")
-    begin(world.year)
+    with transaction.atomic():
+        recompute(begin(world.year))
     page = open_page(world.url, world.teacher)
     page.get_by_role("link", name="Mend what is short").click()
+    expect(page.get_by_text("More science")).to_be_visible()
+    page.get_by_label("Mended from").fill("2026-09-07")
     page.get_by_role("button", name="Look for what mends it").click()
     worked_out(page)
     ways = page.get_by_role("button", name="Make a draft of it")
     expect(ways.first).to_be_visible()
     assert faults(page) == []
     page.get_by_text("What it does to each rule").first.click()
+    expect(page.get_by_text("More science").first).to_be_visible()
     ways.first.click()
     expect(page.get_by_text("This is your draft")).to_be_visible()
     draft = Week.objects.get(classroom=world.classroom, draft=True)
