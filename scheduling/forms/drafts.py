@@ -6,6 +6,19 @@ from scheduling.forms.weeks import StartsForm
 from teamroom.common.forms import EditForm
 
 
+class DraftNameField(forms.CharField):
+    """What a draft is called, if anything."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            required=False,
+            label="Name of the draft (if you like)",
+            max_length=120,
+            help_text="So that several can be told apart. Never the name of a pupil.",
+            error_messages={"max_length": "Give a name of 120 letters or fewer."},
+        )
+
+
 class NewVersionForm(StartsForm):
     """From which date a copy of a week is meant, and whether it counts at once."""
 
@@ -19,13 +32,7 @@ class NewVersionForm(StartsForm):
         initial="draft",
         widget=forms.RadioSelect,
     )
-    name = forms.CharField(
-        required=False,
-        label="Name of the draft (if you like)",
-        max_length=120,
-        help_text="So that several can be told apart. Never the name of a pupil.",
-        error_messages={"max_length": "Give a name of 120 letters or fewer."},
-    )
+    name = DraftNameField()
 
 
 class PutInEffectForm(EditForm):

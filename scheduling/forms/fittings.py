@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 
+from scheduling.forms.drafts import DraftNameField
 from scheduling.forms.weeks import StartsForm
 from teamroom.common.forms import ClockField, EditForm
 
@@ -119,10 +120,4 @@ class DecideForm(EditForm):
 class TakeForm(EditForm):
     """Making a draft of a way."""
 
-    name = forms.CharField(
-        required=False,
-        max_length=120,
-        label="Name of the draft (if you like)",
-        help_text="So that several can be told apart. Never the name of a pupil.",
-        error_messages={"max_length": "Give a name of 120 letters or fewer."},
-    )
+    name = DraftNameField()

@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 
+from scheduling.forms.drafts import DraftNameField
 from scheduling.forms.weeks import StartsForm
 from scheduling.selectors.sheet_weeks import SheetLook, overlaps_of
 from scheduling.services.block_writing import Placing
@@ -35,13 +36,7 @@ class SpreadsheetForm(EditForm):
 class SheetWeekForm(StartsForm):
     """The guesses as somebody would have them, what each written name means, and the draft's date and name."""
 
-    name = forms.CharField(
-        required=False,
-        label="Name of the draft (if you like)",
-        max_length=120,
-        help_text="So that several can be told apart. Never the name of a pupil.",
-        error_messages={"max_length": "Give a name of 120 letters or fewer."},
-    )
+    name = DraftNameField()
     seen = forms.CharField(max_length=64, widget=forms.HiddenInput, error_messages={"required": "Look at it first."})
 
     def __init__(self, *args: Any, look: SheetLook, **kwargs: Any) -> None:

@@ -13,6 +13,7 @@ from typing import Any, Literal
 
 from ortools.sat.python import cp_model
 
+from scheduling.refit.costs import moving, wishes
 from scheduling.refit.model import Model, Sum, solver_for
 from scheduling.refit.problem import GRAIN, Place, Problem
 from scheduling.refit.proposal import Cost, Proposal
@@ -192,12 +193,12 @@ class Fitting:
     def _cost(self, name: Pass) -> Sum:
         if name in ("shortfall", "advice"):
             return self.model.shortfall(advice=name == "advice")[0]
-        costs = {
-            "wishes": self.model.wishes,
+        costs: dict[str, Callable[[], Sum]] = {
+            "wishes": lambda: wishes(self.model),
             "dropped": self.model.dropped,
             "moved": self.model.moved_days,
             "touched": self.model.touched_count,
-            "moving": self.model.moving,
+            "moving": lambda: moving(self.model),
         }
         return costs[name]()
 

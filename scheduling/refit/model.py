@@ -186,7 +186,7 @@ class Model:
         for shared in self.problem.shared:
             for together in self._at_one_time():
                 spans, amounts = [], []
-                for placed in (placed for day in together for placed in self._on(day)):
+                for placed in (placed for day in together for placed in self.on(day)):
                     amount = shared.needed.get(placed.number, 0)
                     if amount:
                         end = self.cp.new_int_var(0, 24 * 60 // GRAIN, "")
@@ -239,7 +239,7 @@ class Model:
             base = need.fixed_base + sum(
                 times * placed.minutes(activity)
                 for day, times in need.days.items()
-                for placed in self._on(day)
+                for placed in self.on(day)
                 for activity in demand.base
                 if placed.credits(activity)
             )
@@ -264,7 +264,7 @@ class Model:
 
     def _of_day(self, demand: Demand, day: int, activity: str) -> Sum | None:
         """What an activity gives on a day, caps per sitting and day taken off."""
-        found = [self._of_block(demand, placed, activity) for placed in self._on(day) if placed.credits(activity)]
+        found = [self._of_block(demand, placed, activity) for placed in self.on(day) if placed.credits(activity)]
         if not found:
             return None
         if activity in demand.day_caps and demand.test != "at_most":
@@ -300,7 +300,7 @@ class Model:
         longest = self.cp.new_int_var(0, 24 * 60, "")
         chosen = []
         for day in need.days:
-            for placed in self._on(day):
+            for placed in self.on(day):
                 parts = [placed.minutes(activity) for activity in demand.counts if placed.credits(activity)]
                 if parts:
                     this = self.cp.new_bool_var("")
@@ -311,7 +311,8 @@ class Model:
         self.cp.add_exactly_one([*chosen, none])
         return longest
 
-    def _on(self, day: int) -> Iterable[Placed]:
+    def on(self, day: int) -> Iterable[Placed]:
+        """What may stand on a day: its own blocks and its guests."""
         return (placed for placed in (*self.placed, *self.guests) if placed.day == day)
 
     # What is paid for
@@ -340,27 +341,6 @@ class Model:
             self.cp.add(least >= whole).only_enforce_if(this)
         self.cp.add_exactly_one(taken)
         return least
-
-    def wishes(self) -> Sum:
-        """Grains against what is wished."""
-        wishes = self.problem.wishes
-        total: Sum = 0
-        for placed in (*self.placed, *self.guests):
-            if placed.item.activity in wishes.ends_by:
-                by = wishes.ends_by[placed.item.activity] // GRAIN
-                late = self.cp.new_int_var(0, 24 * 60 // GRAIN, "")
-                self.cp.add(late >= placed.start + placed.length - by - placed.last * (1 - placed.present))
-                total += late
-        for activity, most in wishes.at_a_stretch.items():
-            for day, target in enumerate(self.problem.days):
-                there = [placed for placed in self._on(day) if placed.item.activity == activity]
-                for place in range(len(target.free)):
-                    held = [placed.inside[place][1] for placed in there if place in placed.inside]
-                    if held:
-                        over = self.cp.new_int_var(0, 24 * 60 // GRAIN, "")
-                        self.cp.add(over >= sum(held) - most // GRAIN)
-                        total += over
-        return total
 
     def dropped(self) -> Sum:
         there = [placed.present for placed in (*self.placed, *self.guests) if not placed.item.added]
@@ -392,26 +372,6 @@ class Model:
             if item.start % GRAIN or item.length % GRAIN:
                 self.cp.add(touched == 1)
         return found
-
-    def moving(self) -> Sum:
-        """Grains of shift, by the clock, and of changed length of the blocks that stay."""
-        total: Sum = 0
-        for number, placed in enumerate((*self.placed, *self.guests)):
-            # A source off the grid is measured from the nearest place on it.
-            start, length = round(placed.item.start / GRAIN), round(placed.item.length / GRAIN)
-            shift = self.cp.new_int_var(0, 24 * 60 // GRAIN, f"shift{number}")
-            change = self.cp.new_int_var(0, 24 * 60 // GRAIN, f"change{number}")
-            there = placed.present
-            if placed.item.added:
-                total += placed.length
-                continue
-            self.cp.add(shift >= placed.start - start * there - placed.last * (1 - there))
-            self.cp.add(shift >= start * there - placed.start)
-            # A block that is not there has no length, so both sides are then 0.
-            self.cp.add(change >= placed.length - length * there)
-            self.cp.add(change >= length * there - placed.length)
-            total += shift + change
-        return total
 
 
 def _taken_up(shared: Shared, days: Collection[int]) -> Iterator[tuple[int, int, int]]:

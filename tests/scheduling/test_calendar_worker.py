@@ -3,13 +3,8 @@
 import datetime as dt
 import os
 import signal
-import subprocess
-import sys
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
 from functools import partial
-from pathlib import Path
 
 import pytest
 from django.db import connection, transaction
@@ -26,21 +21,12 @@ from teamroom.common.errors import Stale
 from teamroom.dates.models import Closure, SchoolYear
 from teamroom.members.models import Member
 from tests import factories as make
+from tests.a_worker import a_worker
 from tests.at_once import at_once
 
 pytestmark = pytest.mark.django_db(transaction=True)
-PROJECT = Path(__file__).resolve().parents[2]
 MONDAY = dt.date(2026, 9, 14)
 PATIENCE = 30.0
-WORKER = """
-import sys
-import django
-django.setup()
-from django.db import connection
-connection.settings_dict["NAME"] = sys.argv[1]
-from scheduling.tasks import do_calendar_work
-do_calendar_work()
-"""
 WAITING = "SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() AND wait_event_type = 'Lock'"
 
 
@@ -69,19 +55,6 @@ def rows() -> list[object]:
     return [list(model.objects.order_by("pk").values()) for model in (Closure, Reading)]
 
 
-@contextmanager
-def a_worker() -> Iterator[subprocess.Popen[bytes]]:
-    """The background work in a process of its own, on the tests' database."""
-    environment = {**os.environ, "DJANGO_SETTINGS_MODULE": "tests.settings"}
-    name = str(connection.settings_dict["NAME"])
-    worker = subprocess.Popen([sys.executable, "-c", WORKER, name], cwd=PROJECT, env=environment)
-    try:
-        yield worker
-    finally:
-        worker.kill()
-        worker.wait()
-
-
 def somebody_waits() -> bool:
     """Whether another session waits for what this one holds."""
     give_up = time.monotonic() + PATIENCE
@@ -102,7 +75,7 @@ def test_a_worker_killed_midway_leaves_nothing_half_written_and_the_next_does_it
 ) -> None:
     calendar_work.ask_together([(year, Close(MONDAY, MONDAY, "Storm"))], principal, preview=False)
     before = rows()
-    with a_worker() as worker, transaction.atomic():
+    with a_worker("do_calendar_work") as worker, transaction.atomic():
         if held.startswith("a reading"):
             Reading.objects.select_for_update().latest("pk")
         else:
@@ -124,7 +97,7 @@ def test_a_worker_killed_midway_leaves_nothing_half_written_and_the_next_does_it
 
 def test_a_worker_lets_nobody_see_half_and_tells_how_far_it_is_meanwhile(year: SchoolYear, principal: Member) -> None:
     calendar_work.ask_together([(year, Close(MONDAY, MONDAY, "Storm"))], principal, preview=False)
-    with a_worker() as worker:
+    with a_worker("do_calendar_work") as worker:
         with transaction.atomic():
             Reading.objects.select_for_update().latest("pk")
             assert somebody_waits()
