@@ -94,11 +94,19 @@ function addAt(cell) {
   openPanel(`${grid().dataset.add}?place=${place}&start=${written(start)}${free ? `&end=${written(end(cell))}` : ""}`, target(cell));
 }
 
+/** Takes back, or does again: at once too, when the button was drawn a moment ago and htmx has not come to it yet. */
+function takeBack(again) {
+  const form = document.querySelector(`#undo form[action$="/${again ? "redo" : "undo"}/"]`);
+  if (!form) return;
+  window.htmx.process(form);
+  form.querySelector("button").click();
+}
+
 function verb(cell, key, again) {
   const block = blockOf(cell);
   if (key === "?") return showKeys();
   if (!canEdit()) return false;
-  if (key === "u") return document.querySelector(`#undo form[action$="/${again ? "redo" : "undo"}/"] button`)?.click();
+  if (key === "u") return takeBack(again);
   if (key === "n") return addAt(cell);
   if (key === "s" && block) return openPanel(`/blocks/${block.dataset.pk}/split/`, target(block));
   if ((key === "Delete" || key === "Backspace") && block) {
