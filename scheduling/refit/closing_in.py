@@ -41,6 +41,9 @@ def fit_closely(
         if found is None:
             break
         told = judged(found, exactly)
+        if told.cost != found.cost:
+            # What was proven was proven of other demands.
+            told = replace(told, bound=0.0, proven=False)
         if best is None or told.cost.rank < best.cost.rank:
             best = told
         elif best is not None:

@@ -3,7 +3,7 @@
 from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from scheduling.minutes.layout import by_place, choose_column, without
-from scheduling.minutes.plan import Bell, Block, Column
+from scheduling.minutes.plan import Bell, Block, Column, FixedStretch
 from scheduling.refit.problem import GRAIN, SHORTEST, Day, Free, Item, Place, Problem
 from teamroom.dates.calendar_maths import REGULAR
 
@@ -29,11 +29,17 @@ def days_of(
             yield Day(day, kind, _free(bells[kind], day))
 
 
+def fixed_on(bell: Bell | None, day: str) -> list[FixedStretch]:
+    """What a school fixes on a day of the cycle; without a day, on any of the kind."""
+    stretches = bell.fixed if bell is not None else ()
+    return [one for one in stretches if one.days is None or not day or day in one.days]
+
+
 def _free(bell: Bell | None, day: str) -> tuple[Free, ...]:
     """A day's time between its fixed stretches, from the first place on the grid to the last."""
     if bell is None:
         return ()
-    fixed = [(one.start, one.end) for one in bell.fixed if one.days is None or not day or day in one.days]
+    fixed = [(one.start, one.end) for one in fixed_on(bell, day)]
     spans = (
         (-(-start // GRAIN) * GRAIN, end // GRAIN * GRAIN)
         for start, end in without((bell.start, bell.dismissal), sorted(fixed))

@@ -8,7 +8,7 @@ from scheduling.minutes.layout import without
 from scheduling.minutes.plan import Bell, Block, ClassroomPlan, Column, FixedStretch
 from scheduling.minutes.rules import Rule
 from scheduling.minutes.year import Year
-from scheduling.refit.columns import Kinds, days_of, items_of, week_of
+from scheduling.refit.columns import Kinds, days_of, fixed_on, items_of, week_of
 from scheduling.refit.demands import Ground, demands_of, held_against, odd_windows_met
 from scheduling.refit.laying_out import laid_out
 from scheduling.refit.problem import GRAIN, Day, Free, Item, Place, Problem, Wishes
@@ -35,7 +35,7 @@ class Target:
 
     def fixed_on(self, day: Day) -> list[FixedStretch]:
         """What the school fixes on a day of the week."""
-        return fixed_on(self.plan.bells, day)
+        return fixed_on(self.plan.bells.get(day.kind), day.day)
 
     @property
     def unusual_kinds(self) -> frozenset[str]:
@@ -123,7 +123,7 @@ def with_what_bells_gave(source: Sequence[Column], bells: Mapping[str, Bell], ta
     found = []
     for column in source:
         day = Day(column.day or "", column.kind, ())
-        missing = fixed_on(bells, day)
+        missing = fixed_on(bells.get(day.kind), day.day)
         for one in target.fixed_on(day):
             alike = [other for other in missing if other.activity == one.activity]
             if alike:
@@ -134,12 +134,6 @@ def with_what_bells_gave(source: Sequence[Column], bells: Mapping[str, Bell], ta
         free = [one for one in made if not any(b.start < one.end and one.start < b.end for b in column.blocks)]
         found.append(replace(column, blocks=(*column.blocks, *free)))
     return tuple(found)
-
-
-def fixed_on(bells: Mapping[str, Bell], day: Day) -> list[FixedStretch]:
-    """What a school fixes on a day of the week."""
-    stretches = bells[day.kind].fixed if day.kind in bells else ()
-    return [one for one in stretches if one.days is None or not day.day or day.day in one.days]
 
 
 def as_it_is(own: Sequence[Column], target: Target) -> Case:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from scheduling.minutes.plan import Bell
+from scheduling.refit.columns import fixed_on
 from scheduling.refit.problem import Day, Item, Place, Problem
 from scheduling.refit.proposal import Proposal
 from teamroom.common.clock import said_clock, said_span
@@ -67,9 +68,8 @@ def _why(item: Item, day: Day, bell: Bell | None, name: Name) -> str:
     """What of the target's day stands where the block stood; nothing if it only makes room for others."""
     if bell is None:
         return ""
-    for fixed in bell.fixed:
-        held = fixed.days is None or not day.day or day.day in fixed.days
-        if held and fixed.start < item.end and item.start < fixed.end:
+    for fixed in fixed_on(bell, day.day):
+        if fixed.start < item.end and item.start < fixed.end:
             return f"{name(fixed.activity).lower()} is fixed at {said_clock(fixed.start)}"
     if item.end > bell.dismissal:
         return f"the day ends at {said_clock(bell.dismissal)}"

@@ -12,6 +12,7 @@ from scheduling.refit.problem import Day, Item, Shared, Taken
 from scheduling.refit.taking_over import Target
 from scheduling.selectors.plans import alone, plans_of
 from scheduling.selectors.resource_uses import SchoolUses, school_uses
+from scheduling.selectors.weeks_in_effect import weeks_in_effect
 from scheduling.selectors.year_days import usual_days
 from scheduling.selectors.year_inputs import year_inputs
 from scheduling.selectors.year_words import YearWords, year_words
@@ -58,8 +59,8 @@ class FittingGround:
     @cached_property
     def own(self) -> SourceWeek:
         """The classroom's week in effect on the date, if there is one."""
-        weeks = Week.objects.filter(classroom=self.classroom, draft=False, starts__lte=self.starts)
-        week = weeks.select_related("classroom__year__school").order_by("-starts").first()
+        weeks = weeks_in_effect(Classroom.objects.filter(pk=self.classroom.pk), self.starts)
+        week = weeks.select_related("classroom__year__school").first()
         return self.source(week) if week is not None else SourceWeek(None)
 
     def source(self, week: Week) -> SourceWeek:

@@ -124,7 +124,11 @@ def _moved(way: dict[str, Any], changes: int) -> str:
 
 def _best(way: dict[str, Any], kind: str) -> Iterator[str]:
     if way["proven"]:
-        yield "No change of fewer blocks does as well." if kind == "mend" else "No week comes nearer: that is proven."
+        yield (
+            "No change of fewer blocks does as well."
+            if kind == "mend"
+            else "No week comes nearer, as ordinary weeks go: that is proven."
+        )
     elif way["stopped"]:
         yield "You stopped the search: a better week may be there."
     elif kind != "mend" and way["moving"] > way["bound"]:

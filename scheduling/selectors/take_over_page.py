@@ -98,11 +98,6 @@ def named(keys: Iterable[str], words: YearWords) -> list[tuple[str, str]]:
     return sorted(((key, words.by_key[key].name) for key in keys if key in words.by_key), key=lambda one: one[1])
 
 
-def week_then(classroom: Classroom, on: dt.date) -> Week | None:
-    """The classroom's own week in effect on a date."""
-    return Week.objects.filter(classroom=classroom, draft=False, starts__lte=on).order_by("-starts").first()
-
-
 def rooms_beside(classroom: Classroom, member: Member, on: dt.date) -> list[tuple[str, str]]:
     """The weeks of the other classrooms of the year that a member may read, in effect on a date, by their rooms."""
     readable = readable_in(classroom.year, member, frozenset(roles_in_year(member, classroom.year)))

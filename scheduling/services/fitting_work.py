@@ -12,6 +12,7 @@ from scheduling.refit.fitting import CannotHold, Stop
 from scheduling.refit.mending import mend
 from scheduling.refit.problem import Item, Place, Problem, Wishes
 from scheduling.refit.proposal import Proposal
+from scheduling.refit.reckoning import shortfalls
 from scheduling.refit.taking_over import Case, as_it_is, from_nothing, taking_over
 from scheduling.refit.words import Change, changes_of
 from scheduling.selectors.fitting_ground import FittingGround, SourceWeek
@@ -163,16 +164,25 @@ def _mended(work: Work, tell: Tell, stop: Stop, seconds: float) -> list[Proposal
 
     found = mend(work.case.problem, seconds=seconds, tell=one_more, stop=stop, exactly=work.case.exactly)
     if not found:
-        lacking, _ = colliding(work.case.problem)
-        if lacking:
-            names = {rule.rule.key: rule.name for rule in work.ground.words.rules.values()}
-            these = ", ".join(names.get(key, key) for key in lacking)
-            raise RuleBroken(f"No change of the week brings it nearer to its rules. They cannot all be met: {these}.")
-        raise RuleBroken(
+        raise RuleBroken(_why_nothing_mends(work, stop))
+    return found
+
+
+def _why_nothing_mends(work: Work, stop: Stop) -> str:
+    problem = work.case.problem
+    if not shortfalls(problem, [item.place for item in problem.items])[0]:
+        return (
             "In an ordinary week nothing is short, so no change of the week mends anything. What is short is so on "
             "days out of the ordinary, or was so before this date."
         )
-    return found
+    if stop.asked:
+        return "You stopped the search before anything was found that mends the week."
+    lacking, _ = colliding(problem)
+    if lacking:
+        names = {rule.rule.key: rule.name for rule in work.ground.words.rules.values()}
+        these = ", ".join(names.get(key, key) for key in lacking)
+        return f"No change of the week brings it nearer to its rules. They cannot all be met: {these}."
+    return "Nothing that mends the week was found in the time there was: take over another, or change it by hand."
 
 
 def key_of(problem: Problem, item: Item) -> str:

@@ -64,11 +64,13 @@ def ask(
 
 def ask_again(fitting: Fitting, *, way: int, decided: Mapping[str, str], member: Member) -> Fitting:
     """The rest fitted anew around what was decided of each change: "stay" keeps it as proposed, "back" puts it as
-    the source has it. RuleBroken if nothing is decided, or the proposal is not there."""
+    the source has it, and nothing lets it move again. What went back before stays so, as it is no change any more.
+    RuleBroken if nothing is decided, or the proposal is not there."""
     chosen = _way(fitting, way)
-    places: dict[str, Any] = {}
+    places: dict[str, Any] = dict(fitting.asked.get("decided", {}))
     for change in chosen["changes"]:
         what = decided.get(change["key"], "")
+        places.pop(change["key"], None)
         if what == "stay":
             places[change["key"]] = change["now"]
         elif what == "back":

@@ -15,8 +15,9 @@ from scheduling.models import Fitting, Week
 from scheduling.refit.taking_over import asked_for
 from scheduling.selectors.fitting_ground import FittingGround
 from scheduling.selectors.ledger import ledger_of
-from scheduling.selectors.take_over_page import named, rooms_beside, source_told, week_then, weeks_to_start_from
+from scheduling.selectors.take_over_page import named, rooms_beside, source_told, weeks_to_start_from
 from scheduling.selectors.week_sheet import version_said
+from scheduling.selectors.weeks_in_effect import weeks_in_effect
 from scheduling.selectors.year_inputs import year_inputs
 from scheduling.selectors.year_words import year_words
 from scheduling.services import fittings
@@ -53,7 +54,7 @@ def take_over(request: MemberRequest, classroom: int) -> HttpResponse:
     done = attempt(form, lambda: _taken_over(request, found, source, form)) if form.is_bound else None
     if done is not None:
         return redirect("scheduling:fitting", done.pk)
-    own = week_then(found, _usual_start(found))
+    own = weeks_in_effect(Classroom.objects.filter(pk=found.pk), _usual_start(found)).first()
     return _page(request, found, "take_over_from", {"source": told, "form": form, "own": own}, form)
 
 

@@ -102,7 +102,8 @@ def _way(
     fields = _fields(found, number)
     told = fitting_told(found)
     refused: EditForm | None = next((form for form in (decide, take) if form is not None), None)
-    decide = decide or DecideForm(fields=fields)
+    held = found.asked.get("decided", {})
+    decide = decide or DecideForm(fields=fields, initial={name: "stay" for name, key in fields if key in held})
     context = {
         "fitting": found,
         "told": told,

@@ -2,6 +2,7 @@
 
 import json
 import sys
+from abc import ABC, abstractmethod
 from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
@@ -17,7 +18,7 @@ from teamroom.school_file.reading import read_path, read_stream
 from teamroom.school_file.refitting import Refitted
 
 
-class FittingCommand(BaseCommand):
+class FittingCommand(BaseCommand, ABC):
     """A command that fits a week of a school file. It touches no database."""
 
     requires_system_checks: list[str] = []  # noqa: RUF012 - Django's own way
@@ -28,13 +29,13 @@ class FittingCommand(BaseCommand):
         parser.add_argument("--seconds", type=float, default=SECONDS, help=f"at most so long ({SECONDS:g})")
         parser.add_argument("--report", type=Path, help="where the report goes; else to standard error")
 
+    @abstractmethod
     def add_own_arguments(self, parser: ArgumentParser) -> None:
         """What only this command asks."""
-        raise NotImplementedError
 
+    @abstractmethod
     def fitted(self, document: Document, **options: Any) -> Refitted:
         """What comes of the file. RuleBroken is said as it is."""
-        raise NotImplementedError
 
     def handle(self, *args: Any, file: str, report: Path | None, **options: Any) -> None:
         if options["seconds"] <= 0:

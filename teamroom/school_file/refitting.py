@@ -14,6 +14,7 @@ from scheduling.refit.drafting import draft
 from scheduling.refit.mending import mend
 from scheduling.refit.problem import Problem, Wishes
 from scheduling.refit.proposal import Proposal
+from scheduling.refit.reckoning import shortfalls
 from scheduling.refit.taking_over import Case, Target, as_it_is, from_nothing, taking_over
 from scheduling.refit.words import Change, changes_of
 from scheduling.selectors.year_words import day_in_full
@@ -112,9 +113,11 @@ def _known(document: School, activities: Collection[str]) -> None:
 
 
 def _nothing_mends(case: Case, classroom: str, ground: FileGround) -> str:
+    if not shortfalls(case.problem, [item.place for item in case.problem.items])[0]:
+        return f"{classroom} is short of no rule in an ordinary week: there is nothing to mend."
     lacking, _ = colliding(case.problem)
     if not lacking:
-        return f"{classroom} is short of no rule in an ordinary week: there is nothing to mend."
+        return f"Nothing that mends {classroom} was found in the time there was: give it more with --seconds."
     return f"No change of the week brings {classroom} nearer to its rules. These collide: {', '.join(lacking)}."
 
 

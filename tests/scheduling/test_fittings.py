@@ -8,8 +8,10 @@ from django.db import transaction
 from django.utils import timezone
 
 from scheduling.models import Block, BlockUse, Fitting, FixedStretch, Question, SharedResource, Week
+from scheduling.refit.fitting import Stop
 from scheduling.services import compliance, drafts, fittings, queue
 from scheduling.services.block_writing import placing_of
+from scheduling.services.fitting_work import made_ready, solve
 from scheduling.services.proposed import beside_its_source, would_do
 from scheduling.tasks import clear_old_fittings, do_fittings
 from teamroom.common.clock import minutes_of
@@ -158,6 +160,20 @@ def test_the_rest_is_fitted_around_what_was_decided(target: Classroom, newcomer:
         fittings.ask_again(fitting, way=0, decided={}, member=newcomer)
 
 
+def test_what_was_decided_before_holds_on_until_it_is_let_go(target: Classroom, newcomer: Member, source: Week) -> None:
+    fitting = fitted(target, newcomer, source)
+    key = fitting.ways[0]["changes"][0]["key"]
+    gone_back = {"1@fri:regular": [4, 540, 600]}
+    Fitting.objects.filter(pk=fitting.pk).update(asked={**fitting.asked, "decided": gone_back})
+    fitting.refresh_from_db()
+    again = fittings.ask_again(fitting, way=0, decided={key: "stay"}, member=newcomer)
+    assert set(again.asked["decided"]) == {key, *gone_back}, "what went back is no change any more, and stays back"
+    do_fittings()
+    again.refresh_from_db()
+    let_go = fittings.ask_again(again, way=0, decided={key: ""}, member=newcomer)
+    assert let_go.asked["decided"] == gone_back
+
+
 def test_what_was_decided_and_cannot_be_is_said_and_nothing_is_made(
     target: Classroom, newcomer: Member, source: Week
 ) -> None:
@@ -213,6 +229,19 @@ def test_a_week_that_is_short_of_nothing_has_no_mending_and_says_so(source: Week
     do_fittings()
     fitting.refresh_from_db()
     assert fitting.state == "refused" and "nothing is short" in fitting.fault
+
+
+def test_a_search_for_a_mending_that_is_stopped_does_not_say_that_nothing_is_short(
+    source: Week, year: SchoolYear
+) -> None:
+    Block.objects.filter(column__week=source, column__day="wed", activity__key="math").delete()
+    make.begin(year)
+    room = Classroom.objects.get(pk=source.classroom_id)
+    work = made_ready(asked(room, make.make_member("Lia"), Week.objects.get(pk=source.pk), "mend"))
+    with pytest.raises(RuleBroken, match="You stopped the search"):
+        solve(work, tell=lambda _: None, stop=Stop(asked=True))
+    with pytest.raises(RuleBroken, match="found in the time there was"):
+        solve(work, tell=lambda _: None, stop=Stop(), seconds=0)
 
 
 def test_a_week_from_nothing_meets_the_rules_and_what_is_wished(
