@@ -131,7 +131,7 @@ def _best(way: dict[str, Any], kind: str) -> Iterator[str]:
         )
     elif way["stopped"]:
         yield "You stopped the search: a better week may be there."
-    elif kind != "mend" and way["moving"] > way["bound"]:
+    elif kind != "mend" and 0 < way["bound"] < way["moving"]:
         yield f"The search ran out of time: at best {_minutes(way['moving'] - way['bound'])} less would have to move."
     else:
         yield "The search ran out of time: a better week may be there."
